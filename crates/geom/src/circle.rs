@@ -1,0 +1,1 @@
+//! Exact circle geometry of neighbouring passes: cusp, its mean, and the step-over for a cusp.
