@@ -75,11 +75,7 @@ impl Sym2 {
         let mean = 0.5 * (self.xx + self.yy);
         let half = 0.5 * (self.xx - self.yy);
         let radius = half.hypot(self.xy);
-        Eigen2 {
-            large: mean + radius,
-            small: mean - radius,
-            angle_rad: 0.5 * self.xy.atan2(half),
-        }
+        Eigen2 { large: mean + radius, small: mean - radius, angle_rad: 0.5 * self.xy.atan2(half) }
     }
 }
 
