@@ -1,1 +1,22 @@
-//! (skeleton)
+//! The machine: its axes and what they can do, where a tool pose puts them, and how long a toolpath
+//! takes on them.
+//!
+//! [`MachineSpec`] holds the values as a machine file writes them; [`Machine`] is the checked model
+//! with everything in mm, s and rad and every missing figure replaced by a named assumption.
+
+pub mod assume;
+pub mod build;
+pub mod dynamics;
+pub mod error;
+pub mod layout;
+pub mod model;
+pub mod spec;
+pub mod spindle;
+
+pub use assume::{Assumption, Stated};
+pub use dynamics::{AxisDynamics, AxisLimit, Dynamics, Scenario, Uncertainty};
+pub use error::MachineError;
+pub use layout::{AxisName, Layout};
+pub use model::{Axis, Machine};
+pub use spec::{AxisSpec, CurvePoint, DutyCurve, MachineSpec, SpindleSpec};
+pub use spindle::Spindle;
