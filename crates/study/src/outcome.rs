@@ -206,6 +206,10 @@ pub struct Picture {
     pub passes_mm: Vec<Vec<[f64; 3]>>,
     /// How many passes stand for each one drawn.
     pub every: usize,
+    /// Border of the feature in plan, as loose segments, mm.
+    pub border_mm: Vec<[[f64; 2]; 2]>,
+    /// Outline and edges of the whole part in plan, as loose segments, mm.
+    pub edges_mm: Vec<[[f64; 2]; 2]>,
     /// Largest deviation per cell.
     pub cusp: Option<PlanMap>,
     /// Deepest cut below nominal per cell.

@@ -1,0 +1,68 @@
+//! Values as dots on their intervals, on one axis that shows zero.
+
+use super::scale;
+use crate::markup::escape;
+use crate::number;
+use units::Interval;
+
+const WIDTH: f64 = 700.0;
+const ROW: f64 = 26.0;
+const LEFT: f64 = 270.0;
+const RIGHT: f64 = 60.0;
+
+/// One dot.
+pub(crate) struct Dot {
+    /// Words at the left.
+    pub(crate) label: String,
+    /// Best value.
+    pub(crate) value: f64,
+    /// Its interval.
+    pub(crate) interval: Interval,
+    /// Drawn hollow: the quality differs.
+    pub(crate) hollow: bool,
+}
+
+/// Dots under one axis from zero (or below) to a round number; `unit` stands at its end.
+pub(crate) fn dots(rows: &[Dot], unit: &str) -> String {
+    let high = rows.iter().map(|r| r.interval.high.max(r.value)).fold(0.0, f64::max);
+    let low = rows.iter().map(|r| r.interval.low.min(r.value)).fold(0.0, f64::min);
+    let top = if high > 0.0 { scale::round_up(high) } else { 0.0 };
+    let bottom = if low < 0.0 { -scale::round_up(-low) } else { 0.0 };
+    let span = (top - bottom).max(f64::MIN_POSITIVE);
+    let x = |v: f64| LEFT + (v - bottom) / span * (WIDTH - LEFT - RIGHT);
+    let height = rows.len() as f64 * ROW + 30.0;
+    let mut out = String::new();
+    for quarter in 0..=4 {
+        let v = bottom + span * f64::from(quarter) / 4.0;
+        let at = x(v);
+        out.push_str(&format!(
+            "<path class=\"grid\" d=\"M{at:.1} 4V{:.0}\"/><text x=\"{at:.1}\" y=\"{:.0}\" \
+             text-anchor=\"middle\">{}</text>",
+            height - 22.0,
+            height - 8.0,
+            number::significant(v, 3)
+        ));
+    }
+    out.push_str(&format!("<path class=\"zero\" d=\"M{:.1} 4V{:.0}\"/>", x(0.0), height - 22.0));
+    let end = WIDTH - RIGHT + 22.0;
+    out.push_str(&format!("<text x=\"{end:.0}\" y=\"{:.0}\">{unit}</text>", height - 8.0));
+    for (i, row) in rows.iter().enumerate() {
+        let y = i as f64 * ROW + 17.0;
+        let class = if row.hollow { "dot hollow" } else { "dot" };
+        out.push_str(&format!(
+            "<text x=\"{:.0}\" y=\"{:.0}\" text-anchor=\"end\">{}</text>\
+             <path class=\"whisker\" d=\"M{:.1} {y:.0}H{:.1}\"/>\
+             <circle class=\"{class}\" cx=\"{:.1}\" cy=\"{y:.0}\" r=\"4.5\"/>",
+            LEFT - 12.0,
+            y + 4.0,
+            escape(&row.label),
+            x(row.interval.low),
+            x(row.interval.high),
+            x(row.value)
+        ));
+    }
+    format!(
+        "<svg class=\"chart\" viewBox=\"0 0 {WIDTH} {height:.0}\" role=\"img\" \
+         aria-label=\"claims with intervals\">{out}</svg>"
+    )
+}

@@ -1,0 +1,8 @@
+//! Pictures as SVG: maps and passes in plan, savings by cause, claims with their intervals.
+
+pub(crate) mod feed;
+pub(crate) mod interval;
+pub(crate) mod plan;
+pub(crate) mod raster;
+pub(crate) mod scale;
+pub(crate) mod split;

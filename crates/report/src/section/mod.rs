@@ -1,0 +1,9 @@
+//! The parts of the document in reading order.
+
+pub(crate) mod answer;
+pub(crate) mod basis;
+pub(crate) mod cautions;
+pub(crate) mod claims;
+pub(crate) mod comparison;
+pub(crate) mod operation;
+pub(crate) mod process;
