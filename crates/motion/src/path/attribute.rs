@@ -1,0 +1,125 @@
+//! Which limit holds the speed down in a cell: the one that is used up most.
+
+use super::cells::{Cells, binding_cap};
+use super::result::cell_time;
+use super::{ActiveLimit, AxisLimits, PathGrid};
+
+/// Times and limits of the cells of a finished profile.
+pub(super) struct Attribution<'a, const N: usize> {
+    cells: &'a Cells<N>,
+    limits: &'a [AxisLimits; N],
+    grid: &'a PathGrid<'a>,
+    x: &'a [f64],
+    jerk_limited: bool,
+}
+
+impl<'a, const N: usize> Attribution<'a, N> {
+    /// A view on the profile `x`.
+    pub(super) fn new(
+        cells: &'a Cells<N>,
+        limits: &'a [AxisLimits; N],
+        grid: &'a PathGrid<'a>,
+        x: &'a [f64],
+    ) -> Self {
+        let jerk_limited = limits.iter().any(|l| l.jerk.is_finite());
+        Self { cells, limits, grid, x, jerk_limited }
+    }
+
+    /// Whether any axis has a jerk limit.
+    pub(super) fn jerk_limited(&self) -> bool {
+        self.jerk_limited
+    }
+
+    /// Time through cell `c`.
+    #[inline]
+    pub(super) fn time(&self, c: usize) -> f64 {
+        let (x, after) = (self.x[c], self.x[c + 1]);
+        let stop = self.jerk_limited && (x == 0.0 || after == 0.0);
+        cell_time(self.cells.length[c], x, after, stop)
+    }
+
+    /// The limit that is used up most in cell `c`.
+    pub(super) fn limit(&self, c: usize) -> ActiveLimit {
+        let mut used = Most { share: -1.0, limit: ActiveLimit::EndSpeed };
+        let higher = if self.x[c] > self.x[c + 1] { c } else { c + 1 };
+        self.offer_caps(&mut used, c, higher);
+        for k in 0..N {
+            let share = self.acceleration(c, k).abs() / self.limits[k].acceleration;
+            used.offer(share, ActiveLimit::AxisAcceleration(k as u8));
+        }
+        if self.jerk_limited {
+            self.offer_jerk(&mut used, c);
+        }
+        used.limit
+    }
+
+    fn offer_caps(&self, used: &mut Most, c: usize, node: usize) {
+        let share = self.x[node] / self.cells.cap[node];
+        if share > used.share {
+            used.offer(share, self.cap_at(c, node));
+        }
+    }
+
+    /// Which cap bounds a node of cell `c`.
+    fn cap_at(&self, c: usize, node: usize) -> ActiveLimit {
+        let i = self.cells.interval[c] as usize;
+        let from = self.cells.node_of[i] as usize;
+        let to = self.cells.node_of[i + 1] as usize;
+        let fraction = self.cells.length[from..node].iter().sum::<f64>()
+            / self.cells.length[from..to].iter().sum::<f64>();
+        let (cap, limit) = binding_cap(self.grid, self.limits, i, fraction.min(1.0));
+        let at_end = node == 0 || node == self.cells.len();
+        if at_end && self.cells.cap[node] < cap { ActiveLimit::EndSpeed } else { limit }
+    }
+
+    /// Acceleration of axis `k` in cell `c`.
+    #[inline]
+    fn acceleration(&self, c: usize, k: usize) -> f64 {
+        self.cells.alpha[c][k] * self.x[c + 1] - self.cells.beta[c][k] * self.x[c]
+    }
+
+    /// Offers the jerk of every axis at the two nodes of cell `c`.
+    fn offer_jerk(&self, used: &mut Most, c: usize) {
+        for node in [c, c + 1] {
+            for k in 0..N {
+                let share = self.jerk(node, k).abs() / self.limits[k].jerk;
+                used.offer(share, ActiveLimit::AxisJerk(k as u8));
+            }
+        }
+    }
+
+    /// Jerk of axis `k` at a node: change of acceleration over the time between cell middles.
+    fn jerk(&self, node: usize, k: usize) -> f64 {
+        let last = self.cells.len();
+        let half = |c: usize| if self.rests(c) { 0.75 } else { 0.5 } * self.time(c);
+        let still =
+            |c: usize, n: usize| (self.cells.alpha[c][k] - self.cells.beta[c][k]) * self.x[n];
+        match node {
+            0 => (self.acceleration(0, k) - still(0, 0)) / half(0),
+            n if n == last => (still(n - 1, n) - self.acceleration(n - 1, k)) / half(n - 1),
+            n => {
+                let change = self.acceleration(n, k) - self.acceleration(n - 1, k);
+                change / (0.5 * (self.time(n - 1) + self.time(n)))
+            }
+        }
+    }
+
+    fn rests(&self, c: usize) -> bool {
+        self.x[c] == 0.0 || self.x[c + 1] == 0.0
+    }
+}
+
+/// The limit used up most so far.
+struct Most {
+    share: f64,
+    limit: ActiveLimit,
+}
+
+impl Most {
+    #[inline]
+    fn offer(&mut self, share: f64, limit: ActiveLimit) {
+        if share > self.share {
+            *self = Most { share, limit };
+        }
+    }
+}
