@@ -4,14 +4,17 @@
 //! (concave part), negative where it falls away (convex part); the other sign, of a surface radius
 //! as people give it, is converted in one place, [`tensor::curvature_from_radius`].
 
+pub mod bvh;
 pub mod circle;
 pub mod mesh;
 pub mod site;
 pub mod surface;
 pub mod tensor;
 pub mod tolerance;
+pub mod triangle;
 
 pub use glam::{DAffine3 as Affine3, DMat3 as Mat3, DVec2 as Vec2, DVec3 as Vec3};
+pub use bvh::{Bvh, Closest, RayHit};
 pub use mesh::TriMesh;
 pub use site::{Site, TangentTensor};
 pub use surface::Jet;
