@@ -25,8 +25,7 @@ struct Box3 {
 }
 
 impl Box3 {
-    const EMPTY: Self =
-        Self { lo: Vec3::splat(f64::INFINITY), hi: Vec3::splat(f64::NEG_INFINITY) };
+    const EMPTY: Self = Self { lo: Vec3::splat(f64::INFINITY), hi: Vec3::splat(f64::NEG_INFINITY) };
 
     fn grow(&mut self, other: &Self) {
         self.lo = self.lo.min(other.lo);

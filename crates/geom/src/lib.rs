@@ -6,6 +6,7 @@
 
 pub mod bvh;
 pub mod circle;
+pub mod edges;
 pub mod mesh;
 pub mod site;
 pub mod surface;
@@ -13,8 +14,9 @@ pub mod tensor;
 pub mod tolerance;
 pub mod triangle;
 
-pub use glam::{DAffine3 as Affine3, DMat3 as Mat3, DVec2 as Vec2, DVec3 as Vec3};
 pub use bvh::{Bvh, Closest, RayHit};
+pub use edges::MeshEdges;
+pub use glam::{DAffine3 as Affine3, DMat3 as Mat3, DVec2 as Vec2, DVec3 as Vec3};
 pub use mesh::TriMesh;
 pub use site::{Site, TangentTensor};
 pub use surface::Jet;

@@ -1,1 +1,22 @@
-//! (skeleton)
+//! A part: its faces, its mesh, what is wrong with it, and what can be said about it.
+//!
+//! [`read`] takes the bytes of a file and gives a [`Part`] in mm. From a mesh file the faces are
+//! regions between sharp edges and curvature is estimated; from an exact file each face keeps its
+//! surface and curvature is exact. Everything downstream asks the part, not the file.
+
+pub mod build;
+pub mod error;
+pub mod format;
+pub mod health;
+pub mod model;
+pub mod read;
+pub mod unit;
+
+mod stl;
+
+pub use error::ReadError;
+pub use format::Format;
+pub use health::{Defect, DefectKind};
+pub use model::{Face, FaceKind, Part, Solid};
+pub use read::{ReadOptions, read};
+pub use unit::LengthUnit;

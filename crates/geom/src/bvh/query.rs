@@ -74,13 +74,7 @@ impl Bvh {
     }
 
     /// First triangle on the ray with 0 ≤ t ≤ `t_max`, from either side.
-    pub fn ray(
-        &self,
-        mesh: &TriMesh,
-        origin: Vec3,
-        direction: Vec3,
-        t_max: f64,
-    ) -> Option<RayHit> {
+    pub fn ray(&self, mesh: &TriMesh, origin: Vec3, direction: Vec3, t_max: f64) -> Option<RayHit> {
         let mut best: Option<RayHit> = None;
         let ray = Ray::new(origin, direction)?;
         let slabs = Slabs::new(&ray);
