@@ -13,8 +13,19 @@ const SOURCES: [&str; 4] = ["cpp/read.cc", "cpp/walk.cc", "cpp/surface.cc", "cpp
 
 /// Libraries that kept their names, most dependent first.
 const COMMON: [&str; 13] = [
-    "TKXSBase", "TKLCAF", "TKCDF", "TKCAF", "TKMesh", "TKShHealing", "TKTopAlgo", "TKGeomAlgo",
-    "TKBRep", "TKGeomBase", "TKG3d", "TKG2d", "TKMath",
+    "TKXSBase",
+    "TKLCAF",
+    "TKCDF",
+    "TKCAF",
+    "TKMesh",
+    "TKShHealing",
+    "TKTopAlgo",
+    "TKGeomAlgo",
+    "TKBRep",
+    "TKGeomBase",
+    "TKG3d",
+    "TKG2d",
+    "TKMath",
 ];
 
 fn main() {

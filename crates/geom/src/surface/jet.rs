@@ -1,4 +1,4 @@
-//! Exact surfaces: position and derivatives up to the second order at a parameter pair.
+//! Position and derivatives of a surface at a parameter pair; normal and curvature from them.
 
 use crate::{Site, Sym2, TangentTensor, Vec3};
 
@@ -17,6 +17,28 @@ pub struct Jet {
     pub duv: Vec3,
     /// ∂²p/∂v².
     pub dvv: Vec3,
+}
+
+/// A [`Jet`] with the third derivatives, which the second order of an offset needs.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Jet3 {
+    /// Up to the second order.
+    pub jet: Jet,
+    /// ∂³p/∂u³.
+    pub duuu: Vec3,
+    /// ∂³p/∂u²∂v.
+    pub duuv: Vec3,
+    /// ∂³p/∂u∂v².
+    pub duvv: Vec3,
+    /// ∂³p/∂v³.
+    pub dvvv: Vec3,
+}
+
+impl Jet3 {
+    /// A jet whose third derivatives vanish.
+    pub fn of_second_order(jet: Jet) -> Self {
+        Self { jet, duuu: Vec3::ZERO, duuv: Vec3::ZERO, duvv: Vec3::ZERO, dvvv: Vec3::ZERO }
+    }
 }
 
 impl Jet {
