@@ -1,0 +1,138 @@
+//! The files that a study names: its machine and further cutters.
+
+use super::cutter::Cutters;
+use super::files::Files;
+use super::{machine, source_of};
+use crate::model::cutter::StudyCutter;
+use crate::supplied;
+use crate::text::{Diagnostic, Given, Rejected, Sink, Source, Table, listed, nearest, parse};
+use ::machine::Machine;
+
+/// Name of the companion that holds further cutters, beside the study file.
+pub const CUTTERS_FILE: &str = "cutters.toml";
+
+/// Reads a machine file.
+///
+/// # Errors
+/// Every fault that could be found, each with its place.
+pub fn machine_file(bytes: &[u8], display_name: &str) -> Result<Machine, Rejected> {
+    machine::read(Sink::new(0, source_of(bytes, display_name)?)).0
+}
+
+/// Reads a file of cutters.
+///
+/// # Errors
+/// Every fault that could be found, each with its place.
+pub fn cutters_file(bytes: &[u8], display_name: &str) -> Result<Vec<StudyCutter>, Rejected> {
+    let sink = Sink::new(0, source_of(bytes, display_name)?);
+    let mut cutters = Cutters { read: Some(Vec::new()), names: Some(Vec::new()) };
+    add_from(&sink, &mut cutters);
+    let (_, diagnostics) = sink.into_parts();
+    match cutters.read {
+        Some(read) if diagnostics.is_empty() => Ok(read),
+        _ => Err(Rejected { diagnostics }),
+    }
+}
+
+/// Reads companions as they are named and keeps their sources and faults.
+pub(super) struct Companions<'f> {
+    files: &'f dyn Files,
+    sources: Vec<Source>,
+    faults: Vec<Diagnostic>,
+}
+
+impl<'f> Companions<'f> {
+    pub(super) fn new(files: &'f dyn Files) -> Self {
+        Self { files, sources: Vec::new(), faults: Vec::new() }
+    }
+
+    /// The sources after the study file itself, and every fault in them.
+    pub(super) fn into_parts(self) -> (Vec<Source>, Vec<Diagnostic>) {
+        (self.sources, self.faults)
+    }
+
+    /// The machine of that name: a file beside the study, else one that comes with the program.
+    pub(super) fn machine(&mut self, table: &Table<'_>, named: &Given<String>) -> Option<Machine> {
+        let bytes = match self.files.bytes(&named.value) {
+            Ok(Some(bytes)) => bytes,
+            Ok(None) => self.supplied_machine(table, named)?,
+            Err(error) => {
+                let message = format!("\"{}\" cannot be read: {}", named.value, error.reason);
+                let remedy = "mend its permissions, or name another file";
+                table.report(named.span.clone(), message, "a machine file", remedy);
+                return None;
+            }
+        };
+        let sink = self.sink(&bytes, &named.value)?;
+        let (machine, source) = machine::read(sink);
+        self.sources.push(source);
+        machine.map_err(|rejected| self.faults.extend(rejected.diagnostics)).ok()
+    }
+
+    fn supplied_machine(&self, table: &Table<'_>, named: &Given<String>) -> Option<Vec<u8>> {
+        if let Some(text) = supplied::machine(&named.value) {
+            return Some(text.as_bytes().to_vec());
+        }
+        let ids = supplied::machine_ids();
+        let remedy = match nearest(&named.value, ids.iter().copied()) {
+            Some(near) => format!("did you mean \"{near}\"? Or put the file beside the study file"),
+            None => "put the machine file beside the study file, or correct its name".to_owned(),
+        };
+        let message = format!("there is no machine file \"{}\"", named.value);
+        let expected = format!("a file beside the study file, or {}", listed(ids));
+        table.report(named.span.clone(), message, expected, remedy);
+        None
+    }
+
+    /// Adds the cutters of the companion file, if there is one.
+    pub(super) fn add_cutters(&mut self, cutters: &mut Cutters) {
+        let bytes = match self.files.bytes(CUTTERS_FILE) {
+            Ok(Some(bytes)) => bytes,
+            Ok(None) => return,
+            Err(error) => {
+                let source = Source { name: CUTTERS_FILE.to_owned(), text: "".into() };
+                let message = format!("the file cannot be read: {}", error.reason);
+                let remedy = "mend its permissions";
+                self.faults.push(Diagnostic::new(
+                    &source,
+                    0..0,
+                    message,
+                    "a readable file",
+                    remedy,
+                ));
+                cutters.names = None;
+                return;
+            }
+        };
+        let Some(sink) = self.sink(&bytes, CUTTERS_FILE) else {
+            cutters.names = None;
+            return;
+        };
+        add_from(&sink, cutters);
+        let (source, faults) = sink.into_parts();
+        self.sources.push(source);
+        self.faults.extend(faults);
+    }
+
+    fn sink(&mut self, bytes: &[u8], name: &str) -> Option<Sink> {
+        let index = self.sources.len() + 1;
+        match source_of(bytes, name) {
+            Ok(source) => Some(Sink::new(index, source)),
+            Err(rejected) => {
+                self.faults.extend(rejected.diagnostics);
+                None
+            }
+        }
+    }
+}
+
+fn add_from(sink: &Sink, cutters: &mut Cutters) {
+    let Some(document) = parse(sink) else {
+        cutters.names = None;
+        cutters.read = None;
+        return;
+    };
+    let root = Table::root(&document, "the cutters' file", sink);
+    cutters.add(&root);
+    root.finish();
+}

@@ -1,0 +1,55 @@
+//! Collects the faults of one file while it is read.
+
+use std::cell::RefCell;
+use std::ops::Range;
+
+use super::diagnostic::Diagnostic;
+use super::place::{Place, Source};
+
+/// The file that is read, and what is wrong with it so far.
+pub(crate) struct Sink {
+    index: usize,
+    source: Source,
+    found: RefCell<Vec<Diagnostic>>,
+}
+
+impl Sink {
+    /// A sink for a source that will stand at `index` in the study's sources.
+    pub(crate) fn new(index: usize, source: Source) -> Self {
+        Self { index, source, found: RefCell::default() }
+    }
+
+    /// The text that is read.
+    pub(crate) fn text(&self) -> &str {
+        &self.source.text
+    }
+
+    /// Notes a fault.
+    pub(crate) fn report(
+        &self,
+        span: Range<usize>,
+        message: impl Into<String>,
+        expected: impl Into<String>,
+        remedy: impl Into<String>,
+    ) {
+        let fault = Diagnostic::new(&self.source, span, message, expected, remedy);
+        self.found.borrow_mut().push(fault);
+    }
+
+    /// A stretch of this source as a place.
+    pub(crate) fn place(&self, span: Range<usize>) -> Place {
+        Place::new(self.index, span)
+    }
+
+    /// How many faults were noted so far.
+    pub(crate) fn faults(&self) -> usize {
+        self.found.borrow().len()
+    }
+
+    /// The source, and its faults in the order of their places.
+    pub(crate) fn into_parts(self) -> (Source, Vec<Diagnostic>) {
+        let mut faults = self.found.into_inner();
+        faults.sort_by_key(|d| (d.span.start, d.span.end));
+        (self.source, faults)
+    }
+}
