@@ -6,6 +6,7 @@
 
 pub mod bvh;
 pub mod circle;
+pub mod cross;
 pub mod edges;
 pub mod mesh;
 pub mod site;

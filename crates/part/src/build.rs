@@ -6,6 +6,7 @@ mod solids;
 mod weld;
 
 use crate::error::{Place, ReadError};
+use crate::health::{self, Examined};
 use crate::model::{Face, FaceKind, Part};
 use crate::read::{ReadOptions, stem, unit_of};
 use crate::unit::LengthUnit;
@@ -28,13 +29,15 @@ pub(crate) struct Soup {
     /// Named group within the body, or none (`u32::MAX`).
     pub(crate) group_of: Vec<u32>,
     pub(crate) groups: Vec<String>,
+    /// Whether a body is one solid even where it falls into several pieces.
+    pub(crate) bodies_are_solids: bool,
     /// Unit that the file names.
     pub(crate) unit: Option<LengthUnit>,
     /// Name of the part that the file gives.
     pub(crate) name: Option<String>,
     pub(crate) notes: Vec<String>,
     /// First coordinate that is not finite or the largest one, for the message.
-    worst: Option<(f64, Place)>,
+    pub(crate) worst: Option<(f64, Place)>,
 }
 
 /// No group.
@@ -55,6 +58,16 @@ impl Soup {
     pub(crate) fn piece(&mut self, name: String) -> u32 {
         self.pieces.push(name);
         (self.pieces.len() - 1) as u32
+    }
+
+    /// The number of the group of that name, a new one where there is none yet.
+    pub(crate) fn group(&mut self, name: &str) -> u32 {
+        // files name the same group again and again, mostly the one before
+        if let Some(at) = self.groups.iter().rposition(|g| g == name) {
+            return at as u32;
+        }
+        self.groups.push(name.to_owned());
+        (self.groups.len() - 1) as u32
     }
 
     /// Adds a triangle with corners of its own.
@@ -124,6 +137,8 @@ pub(crate) fn from_soup(
     mesh.face_of = found.region_of;
     let faces = faces_of(&mesh, &soup, &solid_of, found.count);
     let bvh = Bvh::new(&mesh);
+    let Examined { defects, notes: more } = health::examine(&mesh, &edges, &bvh, &solid_of);
+    notes.extend(more);
     Ok(Part {
         name: soup.name.unwrap_or_else(|| stem(display_name)),
         unit,
@@ -133,7 +148,7 @@ pub(crate) fn from_soup(
         corner_uv: Vec::new(),
         bvh,
         deviation_mm: 0.0,
-        defects: Vec::new(),
+        defects,
         notes,
     })
 }

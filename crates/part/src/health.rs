@@ -1,5 +1,9 @@
 //! What can be wrong with a part, and which faces it touches.
 
+mod examine;
+
+pub use examine::{Examined, examine};
+
 use geom::Vec3;
 use std::fmt;
 

@@ -12,7 +12,11 @@ pub mod model;
 pub mod read;
 pub mod unit;
 
+mod obj;
+mod ply;
+mod polygon;
 mod stl;
+mod threemf;
 
 pub use error::ReadError;
 pub use format::Format;

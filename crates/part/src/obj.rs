@@ -13,11 +13,26 @@ use geom::Vec3;
 const MOST_CORNERS: usize = 100_000;
 /// Words that an OBJ file may hold and that say nothing about its surface.
 const OTHER_WORDS: [&str; 17] = [
-    "vt", "vn", "vp", "s", "mtllib", "usemtl", "lod", "mg", "bevel", "c_interp", "d_interp",
-    "shadow_obj", "trace_obj", "usemap", "maplib", "call", "csh",
+    "vt",
+    "vn",
+    "vp",
+    "s",
+    "mtllib",
+    "usemtl",
+    "lod",
+    "mg",
+    "bevel",
+    "c_interp",
+    "d_interp",
+    "shadow_obj",
+    "trace_obj",
+    "usemap",
+    "maplib",
+    "call",
+    "csh",
 ];
 
-/// Reads an OBJ file. Objects (`o`) become bodies, groups (`g`) names of faces.
+/// Reads an OBJ file. Objects (`o`) and groups (`g`) become names of faces and part them.
 pub(crate) fn read(bytes: &[u8], file: &str) -> Result<Soup, ReadError> {
     let text = String::from_utf8_lossy(without_mark(bytes));
     let mut reader = Obj::new(file);
@@ -40,7 +55,9 @@ pub(crate) fn read(bytes: &[u8], file: &str) -> Result<Soup, ReadError> {
     }
     if reader.not_surface > 0 {
         let n = reader.not_surface;
-        reader.soup.notes.push(format!("{n} points, lines or curves of the file were left out: they are no surface"));
+        reader.soup.notes.push(format!(
+            "{n} points, lines or curves of the file were left out: they are no surface"
+        ));
     }
     Ok(reader.soup)
 }
@@ -49,7 +66,6 @@ struct Obj<'a> {
     soup: Soup,
     blame: Blame<'a>,
     line: usize,
-    piece: Option<u32>,
     group: u32,
     not_surface: usize,
 }
@@ -58,7 +74,9 @@ impl<'a> Obj<'a> {
     fn new(file: &'a str) -> Self {
         let mut blame = Blame::new(file);
         blame.remedy = "correct the line or export the file again";
-        Self { soup: Soup::default(), blame, line: 0, piece: None, group: NO_GROUP, not_surface: 0 }
+        let mut soup = Soup::default();
+        soup.piece(String::new());
+        Self { soup, blame, line: 0, group: NO_GROUP, not_surface: 0 }
     }
 
     fn read_line(&mut self, line: &str) -> Result<(), ReadError> {
@@ -68,14 +86,7 @@ impl<'a> Obj<'a> {
             "" => {}
             "v" => self.vertex(rest)?,
             "f" | "fo" => self.face(rest)?,
-            "o" => {
-                self.piece = Some(self.soup.piece(rest.trim().to_owned()));
-                self.group = NO_GROUP;
-            }
-            "g" => {
-                self.group = self.soup.groups.len() as u32;
-                self.soup.groups.push(rest.trim().to_owned());
-            }
+            "o" | "g" => self.group = self.soup.group(rest.trim()),
             "p" | "l" | "curv" | "curv2" | "surf" | "cstype" | "deg" | "parm" | "end" | "bmat"
             | "step" | "trim" | "hole" | "scrv" | "sp" | "con" | "ctech" | "stech" => {
                 self.not_surface += 1;
@@ -95,7 +106,8 @@ impl<'a> Obj<'a> {
         for x in &mut xyz {
             let word = words.next();
             *x = word.and_then(|w| w.parse().ok()).ok_or_else(|| {
-                let found = word.map_or("the line ends".to_owned(), |w| format!("found {}", quoted(w)));
+                let found =
+                    word.map_or("the line ends".to_owned(), |w| format!("found {}", quoted(w)));
                 self.wrong(found, "three coordinates after \"v\"")
             })?;
         }
@@ -113,13 +125,9 @@ impl<'a> Obj<'a> {
             let found = format!("a face of {} corners", corners.len());
             return Err(self.wrong(found, format!("3 to {MOST_CORNERS} corners")));
         }
-        let piece = match self.piece {
-            Some(piece) => piece,
-            None => *self.piece.insert(self.soup.piece(String::new())),
-        };
         let places: Vec<Vec3> = corners.iter().map(|&c| self.soup.vertices[c as usize]).collect();
         for t in triangulate(&places) {
-            self.soup.index_triangle(t.map(|k| corners[k]), piece, self.group);
+            self.soup.index_triangle(t.map(|k| corners[k]), 0, self.group);
         }
         Ok(())
     }

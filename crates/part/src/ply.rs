@@ -67,10 +67,9 @@ fn faces(
     soup: &mut Soup,
     piece: u32,
 ) -> Result<(), ReadError> {
-    let corners_at = element
-        .properties
-        .iter()
-        .position(|p| p.list.is_some() && ["vertex_indices", "vertex_index"].contains(&p.name.as_str()));
+    let corners_at = element.properties.iter().position(|p| {
+        p.list.is_some() && ["vertex_indices", "vertex_index"].contains(&p.name.as_str())
+    });
     let Some(corners_at) = corners_at else {
         return Err(values.blame.at(
             header::place(element.line),

@@ -30,9 +30,7 @@ pub(crate) fn triangulate(corners: &[Vec3]) -> Vec<[usize; 3]> {
 /// Twice the area of the polygon along its mean normal.
 fn newell(corners: &[Vec3]) -> Vec3 {
     let origin = corners[0];
-    (1..corners.len() - 1)
-        .map(|k| (corners[k] - origin).cross(corners[k + 1] - origin))
-        .sum()
+    (1..corners.len() - 1).map(|k| (corners[k] - origin).cross(corners[k + 1] - origin)).sum()
 }
 
 fn turn(corners: &[Vec3], [a, b, c]: [usize; 3], normal: Vec3) -> f64 {
@@ -49,9 +47,9 @@ fn is_ear(corners: &[Vec3], left: &[usize], ear: [usize; 3], normal: Vec3) -> bo
         return false;
     }
     let [a, b, c] = ear;
-    left.iter().filter(|p| !ear.contains(p)).all(|&p| {
-        [[a, b, p], [b, c, p], [c, a, p]].iter().any(|&t| turn(corners, t, normal) < 0.0)
-    })
+    left.iter()
+        .filter(|p| !ear.contains(p))
+        .all(|&p| [[a, b, p], [b, c, p], [c, a, p]].iter().any(|&t| turn(corners, t, normal) < 0.0))
 }
 
 #[cfg(test)]
@@ -60,7 +58,8 @@ mod tests {
 
     fn area(corners: &[Vec3]) -> (usize, f64) {
         let cut = triangulate(corners);
-        let twice = |t: &[usize; 3]| (corners[t[1]] - corners[t[0]]).cross(corners[t[2]] - corners[t[0]]).z;
+        let twice =
+            |t: &[usize; 3]| (corners[t[1]] - corners[t[0]]).cross(corners[t[2]] - corners[t[0]]).z;
         assert!(cut.iter().all(|t| twice(t) > 0.0), "a triangle is turned over");
         (cut.len(), cut.iter().map(|t| 0.5 * twice(t)).sum())
     }

@@ -4,8 +4,8 @@ use crate::build::{self, Soup};
 use crate::error::ReadError;
 use crate::format::{Format, without_mark};
 use crate::model::Part;
-use crate::stl;
 use crate::unit::LengthUnit;
+use crate::{obj, ply, stl, threemf};
 use geom::tolerance;
 
 /// How a part is to be read.
@@ -46,9 +46,10 @@ pub fn read(bytes: &[u8], display_name: &str, options: &ReadOptions) -> Result<P
     let soup = match format {
         Format::StlAscii => stl::ascii(bytes, display_name)?,
         Format::StlBinary => stl::binary(bytes, display_name)?,
-        Format::Obj | Format::Ply | Format::ThreeMf | Format::Step => {
-            return Err(unsupported(display_name, format));
-        }
+        Format::Obj => obj::read(bytes, display_name)?,
+        Format::Ply => ply::read(bytes, display_name)?,
+        Format::ThreeMf => threemf::read(bytes, display_name)?,
+        Format::Step => return Err(unsupported(display_name, format)),
     };
     let mut part = build::from_soup(soup, display_name, options)?;
     if !format.suits_name(display_name) {
