@@ -8,6 +8,8 @@
 pub const COINCIDENT_MM: f64 = 1e-6;
 /// Directions closer than this are parallel, rad.
 pub const PARALLEL_RAD: f64 = 1e-9;
+/// A tool axis counts as reached by a machine when it is this close, rad (0.2 arc seconds).
+pub const REACHED_RAD: f64 = 1e-6;
 /// Largest residual that a root on a signed distance may leave, mm.
 pub const SOLVED_MM: f64 = 1e-10;
 /// Tessellation: largest deviation of a part's mesh from its exact faces that is asked for, mm.
