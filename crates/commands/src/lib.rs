@@ -1,1 +1,14 @@
-//! (skeleton)
+//! One module per command: from a request to a document, which is one JSON document for programs
+//! and a plain text for people.
+//!
+//! Only here are files opened, the clock read and JSON written. The doors above (the command line)
+//! translate arguments into requests and documents into output, nothing else.
+
+pub mod calc;
+pub mod document;
+pub mod failure;
+pub mod files;
+mod text;
+
+pub use document::Document;
+pub use failure::Failure;

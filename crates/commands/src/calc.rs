@@ -1,0 +1,103 @@
+//! `calc NAME`: one formula at the machine, each a door to a function of the engine.
+
+pub mod contact;
+pub mod cost;
+pub mod cusp;
+pub mod moving;
+pub mod speed;
+pub mod stepover;
+
+use crate::document::Document;
+use crate::text::{Align, Table, significant};
+use serde::ser::SerializeMap;
+use serde::{Serialize, Serializer};
+
+/// Digits that the text shows.
+const DIGITS: usize = 7;
+
+/// A named value of a calculation.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Entry {
+    /// Key in the document, with its unit.
+    pub key: &'static str,
+    /// Words for people.
+    pub label: &'static str,
+    /// The value.
+    pub value: Value,
+    /// Unit as people write it; may be empty.
+    pub unit: &'static str,
+}
+
+/// What an entry holds.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(untagged)]
+pub enum Value {
+    /// A number; `None` where the input was left out or the quantity has no value.
+    Number(Option<f64>),
+    /// A word.
+    Word(String),
+}
+
+/// What went in and what came out.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Calculation {
+    /// What went in.
+    #[serde(serialize_with = "as_map")]
+    pub inputs: Vec<Entry>,
+    /// What came out.
+    #[serde(serialize_with = "as_map")]
+    pub results: Vec<Entry>,
+}
+
+fn as_map<S: Serializer>(entries: &[Entry], serializer: S) -> Result<S::Ok, S::Error> {
+    let mut map = serializer.serialize_map(Some(entries.len()))?;
+    for entry in entries {
+        map.serialize_entry(entry.key, &entry.value)?;
+    }
+    map.end()
+}
+
+fn number(key: &'static str, label: &'static str, value: f64, unit: &'static str) -> Entry {
+    Entry { key, label, value: Value::Number(Some(value)), unit }
+}
+
+fn optional(
+    key: &'static str,
+    label: &'static str,
+    value: Option<f64>,
+    unit: &'static str,
+) -> Entry {
+    Entry { key, label, value: Value::Number(value), unit }
+}
+
+impl Document for Calculation {
+    fn text(&self) -> String {
+        let mut table = Table::plain(vec![Align::Left, Align::Right, Align::Left]);
+        for entry in &self.results {
+            let value = match &entry.value {
+                Value::Number(Some(number)) => significant(*number, DIGITS),
+                Value::Number(None) => "–".to_owned(),
+                Value::Word(word) => word.clone(),
+            };
+            table.row([entry.label.to_owned(), value, entry.unit.to_owned()]);
+        }
+        table.text(0)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_document_keeps_the_order_and_every_digit() {
+        let calculation = Calculation {
+            inputs: vec![optional("surface_radius_mm", "surface radius", None, "mm")],
+            results: vec![number("cusp_um", "cusp", 1.0 / 3.0, "µm"), number("b", "b", 2.0, "")],
+        };
+        let json = calculation.json().unwrap();
+        assert!(json.contains("\"surface_radius_mm\": null"), "{json}");
+        assert!(json.find("0.3333333333333333").unwrap() < json.find("\"b\"").unwrap(), "{json}");
+        assert_eq!(calculation.text(), "cusp  0.3333333  µm\nb             2\n");
+    }
+}
