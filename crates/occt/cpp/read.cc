@@ -127,15 +127,18 @@ void read_document(rust::Slice<const uint8_t> bytes, STEPCAFControl_Reader& read
   collect_remarks(reader, model.remarks);
 }
 
-void refuse_giants(const TopoDS_Shape& shape, double largest_mm) {
+// Size of the shape, mm: the diagonal of its box. Refuses giants.
+double size_of(const TopoDS_Shape& shape, double largest_mm) {
   Bnd_Box box;
   BRepBndLib::Add(shape, box, false);
-  if (box.IsVoid()) return;
+  if (box.IsVoid()) return 0;
+  if (box.IsOpen()) throw std::runtime_error("size: inf");
   double c[6];
   box.Get(c[0], c[1], c[2], c[3], c[4], c[5]);
   for (const double x : c)
     if (!(std::abs(x) <= largest_mm))
-      throw std::runtime_error("size: a coordinate of " + std::to_string(x) + " mm");
+      throw std::runtime_error("size: " + std::to_string(x));
+  return std::hypot(c[3] - c[0], c[4] - c[1], c[5] - c[2]);
 }
 
 // Faces of a body by entity number: the order of the file's lists is no identity.
@@ -174,20 +177,21 @@ Face describe_face(const TopoDS_Face& face, uint32_t body, const Origin& origin,
   return f;
 }
 
-Body describe_body(const PlacedBody& placed, const Origin& origin,
-                   const BRepCheck_Analyzer& analyzer) {
+Body name_body(const PlacedBody& placed, const Origin& origin) {
   Body b{};
   b.step_id = origin.id;
   b.name = rust::String::lossy(origin.name.empty() ? placed.product : origin.name);
   b.path = rust::String::lossy(placed.path);
   b.solid = placed.solid;
-  b.verdict = rust::String::lossy(verdict(analyzer, placed.shape));
-  if (placed.solid) {
-    GProp_GProps properties;
-    BRepGProp::VolumeProperties(placed.shape, properties, kIntegral);
-    b.volume_mm3 = properties.Mass();
-  }
   return b;
+}
+
+void judge_body(const PlacedBody& placed, const BRepCheck_Analyzer& analyzer, Body& b) {
+  b.verdict = rust::String::lossy(verdict(analyzer, placed.shape));
+  if (!placed.solid) return;
+  GProp_GProps properties;
+  BRepGProp::VolumeProperties(placed.shape, properties, kIntegral);
+  b.volume_mm3 = properties.Mass();
 }
 
 std::vector<TopoDS_Face> describe_all(const std::vector<PlacedBody>& placed, const Origins& origins,
@@ -195,11 +199,12 @@ std::vector<TopoDS_Face> describe_all(const std::vector<PlacedBody>& placed, con
   std::vector<TopoDS_Face> faces;
   for (size_t i = 0; i < placed.size(); ++i) {
     const bool wanted = request.only_body < 0 || static_cast<size_t>(request.only_body) == i;
+    const Origin origin = origin_of(origins, placed[i].shape);
+    model.bodies.push_back(name_body(placed[i], origin));
+    if (!wanted) continue;
     const BRepCheck_Analyzer analyzer(placed[i].shape);
     deadline.check("checking the shapes");
-    model.bodies.push_back(
-        describe_body(placed[i], origin_of(origins, placed[i].shape), analyzer));
-    if (!wanted) continue;
+    judge_body(placed[i], analyzer, model.bodies.back());
     for (const TopoDS_Face& face : faces_of(placed[i].shape, origins)) {
       model.faces.push_back(describe_face(face, static_cast<uint32_t>(i), origin_of(origins, face),
                                           analyzer, model));
@@ -225,10 +230,11 @@ Model read(rust::Slice<const uint8_t> bytes, const Request& request) {
   for (size_t i = 0; i < placed.size(); ++i)
     if (request.only_body < 0 || static_cast<size_t>(request.only_body) == i)
       builder.Add(all, placed[i].shape);
-  refuse_giants(all, request.largest_coordinate_mm);
+  const double size_mm = size_of(all, request.largest_coordinate_mm);
   const std::vector<TopoDS_Face> faces = describe_all(placed, origins, request, *deadline, model);
   if (!request.mesh || faces.empty()) return model;
-  tessellate(all, request, deadline);
+  const double deflection_mm = std::max(request.deflection_mm, request.coarsest_share * size_mm);
+  tessellate(all, deflection_mm, request.angle_rad, deadline);
   weld(faces, model);
   for (size_t i = 0; i < faces.size(); ++i) trim_loops(faces[i], model.faces[i].loops);
   return model;

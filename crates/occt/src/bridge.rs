@@ -10,6 +10,8 @@ pub mod ffi {
     pub struct Request {
         /// Chord height asked for, mm.
         pub deflection_mm: f64,
+        /// Chord height over the size of the part below which none is asked for.
+        pub coarsest_share: f64,
         /// Largest turn of the normal over one triangle edge asked for, rad.
         pub angle_rad: f64,
         /// After this long the kernel is told to give up, s.

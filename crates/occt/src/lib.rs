@@ -15,12 +15,12 @@ pub use bridge::ffi::{
 pub const PACKAGES: &str = "g++ libocct-data-exchange-dev libocct-modeling-algorithms-dev";
 
 /// Why a file gave no model.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub enum Failure {
     /// The program was built without the kernel.
     NotBuilt,
-    /// A coordinate beyond what was allowed; the text names it.
-    TooLarge(String),
+    /// A coordinate beyond what was allowed, mm.
+    TooLarge(f64),
     /// The time limit was reached; the text says at what.
     OutOfTime(String),
     /// The kernel gave up; its own words.
@@ -31,7 +31,8 @@ impl std::fmt::Display for Failure {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
             Self::NotBuilt => write!(f, "the program was built without a STEP kernel"),
-            Self::TooLarge(text) | Self::OutOfTime(text) | Self::Kernel(text) => f.write_str(text),
+            Self::TooLarge(value_mm) => write!(f, "a coordinate of {value_mm} mm"),
+            Self::OutOfTime(text) | Self::Kernel(text) => f.write_str(text),
         }
     }
 }
@@ -57,7 +58,7 @@ pub fn read(bytes: &[u8], request: &Request) -> Result<Model, Failure> {
     bridge::ffi::read_step(bytes, request).map_err(|e| {
         let text = e.what().to_owned();
         match text.split_once(": ") {
-            Some(("size", rest)) => Failure::TooLarge(rest.to_owned()),
+            Some(("size", rest)) => Failure::TooLarge(rest.parse().unwrap_or(f64::NAN)),
             Some(("time", rest)) => Failure::OutOfTime(rest.to_owned()),
             _ => Failure::Kernel(text),
         }

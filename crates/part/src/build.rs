@@ -161,6 +161,8 @@ fn faces_of(mesh: &TriMesh, soup: &Soup, solid_of: &[u32], count: usize) -> Vec<
             name: String::new(),
             solid: 0,
             kind: FaceKind::Freeform,
+            surface: None,
+            trim: None,
             flip: false,
             area_mm2: 0.0,
         })

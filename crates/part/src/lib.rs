@@ -10,6 +10,8 @@ pub mod format;
 pub mod health;
 pub mod model;
 pub mod read;
+pub mod step;
+pub mod trim;
 pub mod unit;
 
 mod obj;
@@ -23,4 +25,5 @@ pub use format::Format;
 pub use health::{Defect, DefectKind};
 pub use model::{Face, FaceKind, Part, Solid};
 pub use read::{ReadOptions, read};
+pub use trim::Trim;
 pub use unit::LengthUnit;

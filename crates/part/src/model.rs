@@ -1,7 +1,9 @@
 //! The part itself: solids, faces, mesh.
 
 use crate::health::Defect;
+use crate::trim::Trim;
 use crate::unit::LengthUnit;
+use geom::surface::Surface;
 use geom::{Bvh, TriMesh, Vec2};
 use std::fmt;
 
@@ -57,6 +59,10 @@ pub struct Face {
     pub solid: usize,
     /// What kind of surface it lies on.
     pub kind: FaceKind,
+    /// Exact surface, in the part's frame; `None` from a mesh file.
+    pub surface: Option<Surface>,
+    /// Where on its surface it lies; `None` from a mesh file.
+    pub trim: Option<Trim>,
     /// Whether the outward normal is opposite to the surface's ∂u × ∂v.
     pub flip: bool,
     /// Area, mm².

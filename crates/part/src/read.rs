@@ -5,7 +5,7 @@ use crate::error::ReadError;
 use crate::format::{Format, without_mark};
 use crate::model::Part;
 use crate::unit::LengthUnit;
-use crate::{obj, ply, stl, threemf};
+use crate::{obj, ply, step, stl, threemf};
 use geom::tolerance;
 
 /// How a part is to be read.
@@ -43,15 +43,10 @@ pub fn read(bytes: &[u8], display_name: &str, options: &ReadOptions) -> Result<P
     let Some(format) = Format::of(bytes, display_name) else {
         return Err(ReadError::UnknownFormat { file });
     };
-    let soup = match format {
-        Format::StlAscii => stl::ascii(bytes, display_name)?,
-        Format::StlBinary => stl::binary(bytes, display_name)?,
-        Format::Obj => obj::read(bytes, display_name)?,
-        Format::Ply => ply::read(bytes, display_name)?,
-        Format::ThreeMf => threemf::read(bytes, display_name)?,
-        Format::Step => return Err(unsupported(display_name, format)),
+    let mut part = match soup(bytes, display_name, format)? {
+        Some(soup) => build::from_soup(soup, display_name, options)?,
+        None => step::read(bytes, display_name, options)?,
     };
-    let mut part = build::from_soup(soup, display_name, options)?;
     if !format.suits_name(display_name) {
         part.notes.insert(
             0,
@@ -61,13 +56,16 @@ pub fn read(bytes: &[u8], display_name: &str, options: &ReadOptions) -> Result<P
     Ok(part)
 }
 
-fn unsupported(file: &str, format: Format) -> ReadError {
-    ReadError::Unsupported {
-        file: file.to_owned(),
-        format,
-        why: "its reader is not built in".to_owned(),
-        remedy: "export the part as STL".to_owned(),
-    }
+/// The triangles of a mesh file; `None` for an exact file.
+fn soup(bytes: &[u8], display_name: &str, format: Format) -> Result<Option<Soup>, ReadError> {
+    Ok(Some(match format {
+        Format::StlAscii => stl::ascii(bytes, display_name)?,
+        Format::StlBinary => stl::binary(bytes, display_name)?,
+        Format::Obj => obj::read(bytes, display_name)?,
+        Format::Ply => ply::read(bytes, display_name)?,
+        Format::ThreeMf => threemf::read(bytes, display_name)?,
+        Format::Step => return Ok(None),
+    }))
 }
 
 /// Name for a part from the name of its file: no folders, no ending.
