@@ -126,6 +126,41 @@ impl Kernel {
         self.value((d - axis * z).length(), z)
     }
 
+    /// Signed distance of `(r_mm, z_mm)`, mm, with the sine and cosine of the normal angle at the
+    /// foot: a supporting plane of the body whose distance is the signed distance.
+    #[inline]
+    pub fn value_and_normal(&self, r_mm: f64, z_mm: f64) -> (f64, f64, f64) {
+        let mut best = (f64::NEG_INFINITY, 0.0, 1.0);
+        for plane in &self.planes {
+            let here = plane.value(r_mm, z_mm);
+            if here > best.0 {
+                best = (here, plane.s, plane.c);
+            }
+        }
+        for sector in &self.sectors {
+            let here = sector.value(r_mm, z_mm);
+            let length = here + sector.radius;
+            if here > best.0 && length > 0.0 {
+                best = (here, (r_mm - sector.r0) / length, (sector.z0 - z_mm) / length);
+            }
+        }
+        best
+    }
+
+    /// Signed distance of a point from a cutter standing at `tip` along `axis` (unit), mm, with
+    /// its gradient: the outward unit normal at the foot.
+    #[inline]
+    pub fn at_with_gradient(&self, tip: Vec3, axis: Vec3, point: Vec3) -> (f64, Vec3) {
+        let d = point - tip;
+        let z = d.dot(axis);
+        let radial = d - axis * z;
+        let r = radial.length();
+        let (value, s, c) = self.value_and_normal(r, z);
+        // on the axis every azimuth is a supporting plane's
+        let e = if r > 0.0 { radial / r } else { axis.any_orthonormal_vector() };
+        (value, e * s - axis * c)
+    }
+
     fn distance(&self, r: f64, z: f64) -> Distance {
         let (mut value, mut kappa) = (f64::NEG_INFINITY, 0.0);
         for sector in &self.sectors {
