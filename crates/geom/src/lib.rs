@@ -8,6 +8,7 @@ pub mod bvh;
 pub mod circle;
 pub mod cross;
 pub mod edges;
+pub mod lsq;
 pub mod mesh;
 pub mod site;
 pub mod surface;

@@ -3,14 +3,18 @@
 mod clean;
 mod regions;
 mod solids;
+mod split;
 mod weld;
 
+use crate::curvature::{Estimates, Nodes};
 use crate::error::{Place, ReadError};
 use crate::health::{self, Examined};
 use crate::model::{Face, FaceKind, Part};
 use crate::read::{ReadOptions, stem, unit_of};
 use crate::unit::LengthUnit;
 use geom::{Bvh, MeshEdges, TriMesh, Vec3};
+use rayon::prelude::*;
+use split::Found;
 
 /// Largest distance of a part's coordinate from the origin, mm.
 pub const LARGEST_MM: f64 = 1e6;
@@ -133,9 +137,15 @@ pub(crate) fn from_soup(
         face_of: Vec::new(),
     };
     let edges = MeshEdges::new(&mesh);
-    let found = regions::find(&mesh, &edges, &soup.group_of, &solid_of, options.sharp_edge_deg);
-    mesh.face_of = found.region_of;
-    let faces = faces_of(&mesh, &soup, &solid_of, found.count);
+    let regions = regions::find(&mesh, &edges, &soup.group_of, &solid_of, options.sharp_edge_deg);
+    let found = split::recognise_all(&mesh, &edges, &regions.region_of, regions.count);
+    mesh.face_of = vec![0; mesh.triangles.len()];
+    let mut faces = Vec::with_capacity(found.len());
+    for (index, f) in found.iter().enumerate() {
+        f.triangles.iter().for_each(|&t| mesh.face_of[t as usize] = index as u32);
+        faces.push(face(index, f, &mesh, &soup, &solid_of));
+    }
+    let estimates = estimates(&mesh, &found);
     let bvh = Bvh::new(&mesh);
     let Examined { defects, notes: more } = health::examine(&mesh, &edges, &bvh, &solid_of);
     notes.extend(more);
@@ -144,38 +154,53 @@ pub(crate) fn from_soup(
         unit,
         solids,
         faces,
+        deviation_mm: deviation_mm(&mesh, &estimates),
         mesh,
         corner_uv: Vec::new(),
+        estimates: Some(estimates),
         bvh,
-        deviation_mm: 0.0,
         defects,
         notes,
     })
 }
 
-fn faces_of(mesh: &TriMesh, soup: &Soup, solid_of: &[u32], count: usize) -> Vec<Face> {
-    let mut faces: Vec<Face> = (0..count)
-        .map(|index| Face {
-            index,
-            step_id: None,
-            name: String::new(),
-            solid: 0,
-            kind: FaceKind::Freeform,
-            surface: None,
-            trim: None,
-            flip: false,
-            area_mm2: 0.0,
-        })
-        .collect();
-    for (t, &f) in mesh.face_of.iter().enumerate() {
-        let face = &mut faces[f as usize];
-        face.area_mm2 += mesh.triangle_area_mm2(t);
-        face.solid = solid_of[t] as usize;
-        if let Some(name) = soup.groups.get(soup.group_of[t] as usize) {
-            face.name.clone_from(name);
-        }
+fn face(index: usize, found: &Found, mesh: &TriMesh, soup: &Soup, solid_of: &[u32]) -> Face {
+    let first = found.triangles[0] as usize;
+    Face {
+        index,
+        step_id: None,
+        name: soup.groups.get(soup.group_of[first] as usize).cloned().unwrap_or_default(),
+        solid: solid_of[first] as usize,
+        kind: found.surface.as_ref().map_or(FaceKind::Freeform, |s| s.kind),
+        surface: None,
+        trim: None,
+        flip: false,
+        fit_residual_mm: found.surface.as_ref().map(|s| s.residual_mm),
+        area_mm2: found.triangles.iter().map(|&t| mesh.triangle_area_mm2(t as usize)).sum(),
     }
-    faces
+}
+
+fn estimates(mesh: &TriMesh, found: &[Found]) -> Estimates {
+    let nodes = Nodes::new(mesh);
+    Estimates::new(mesh, &nodes, |face, p| found[face as usize].surface.as_ref()?.estimate(p))
+}
+
+/// How far the mesh is from the surface that its corners expect, at worst: at the middles of the
+/// triangles and of their edges.
+fn deviation_mm(mesh: &TriMesh, estimates: &Estimates) -> f64 {
+    const PLACES: [[f64; 3]; 4] =
+        [[0.5, 0.5, 0.0], [0.0, 0.5, 0.5], [0.5, 0.0, 0.5], [1.0 / 3.0, 1.0 / 3.0, 1.0 / 3.0]];
+    (0..mesh.triangles.len())
+        .into_par_iter()
+        .map(|t| {
+            let corners = mesh.corners(t);
+            let off = |w: [f64; 3]| {
+                let site = estimates.site(mesh, t, w)?;
+                Some((site.point - geom::triangle::at(corners, w)).length())
+            };
+            PLACES.into_iter().filter_map(off).fold(0.0, f64::max)
+        })
+        .reduce(|| 0.0, f64::max)
 }
 
 fn check_size(soup: &Soup, unit: LengthUnit, file: &str) -> Result<(), ReadError> {

@@ -14,12 +14,16 @@ pub mod step;
 pub mod trim;
 pub mod unit;
 
+mod curvature;
 mod obj;
 mod ply;
 mod polygon;
+mod recognise;
+mod site;
 mod stl;
 mod threemf;
 
+pub use curvature::Estimates;
 pub use error::ReadError;
 pub use format::Format;
 pub use health::{Defect, DefectKind};

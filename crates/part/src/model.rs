@@ -1,5 +1,6 @@
 //! The part itself: solids, faces, mesh.
 
+use crate::curvature::Estimates;
 use crate::health::Defect;
 use crate::trim::Trim;
 use crate::unit::LengthUnit;
@@ -22,6 +23,8 @@ pub struct Part {
     pub mesh: TriMesh,
     /// Surface parameters at the three corners of each triangle; empty for mesh files.
     pub corner_uv: Vec<[Vec2; 3]>,
+    /// Normal and curvature estimated from the mesh; `None` where every face is exact.
+    pub estimates: Option<Estimates>,
     /// Box tree over `mesh`.
     pub bvh: Bvh,
     /// Largest distance of the mesh from the surface it stands for, mm: measured where the surface
@@ -63,6 +66,9 @@ pub struct Face {
     pub surface: Option<Surface>,
     /// Where on its surface it lies; `None` from a mesh file.
     pub trim: Option<Trim>,
+    /// How far the vertices of a mesh miss the surface that they were recognised as, at worst, mm;
+    /// `None` where nothing was recognised, and where the surface is exact.
+    pub fit_residual_mm: Option<f64>,
     /// Whether the outward normal is opposite to the surface's ∂u × ∂v.
     pub flip: bool,
     /// Area, mm².

@@ -52,6 +52,7 @@ pub(super) fn part(
         faces,
         mesh,
         corner_uv,
+        estimates: None,
         deviation_mm,
         defects,
         notes,
@@ -73,6 +74,7 @@ fn face(index: usize, f: StepFace, mesh: &TriMesh) -> Face {
         area_mm2: f.area_mm2.unwrap_or_else(of_mesh),
         trim: f.uv_box.map(|[uv_lo, uv_hi]| Trim { uv_lo, uv_hi, loops: borders(f.loops) }),
         surface: f.surface,
+        fit_residual_mm: None,
     }
 }
 

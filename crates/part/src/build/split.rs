@@ -1,0 +1,190 @@
+//! A smooth region that runs on from one simple surface into the next is parted into them.
+//!
+//! Rounded corners meet floor fillets without an edge. Where a region as a whole fits no simple
+//! surface, cylinders are grown in it from pairs of facets; what is left over is parted into its
+//! connected pieces.
+
+use crate::model::FaceKind;
+use crate::recognise::{Recognised, Region, recognise};
+use geom::{MeshEdges, TriMesh, Vec3};
+
+/// Least bend of a cylinder that is parted off, rad.
+const LEAST_BEND_RAD: f64 = 0.3;
+/// Least number of triangles of one.
+const LEAST_TRIANGLES: usize = 6;
+/// Least turn between the two facets that a cylinder starts from, rad.
+const LEAST_TURN_RAD: f64 = 2e-3;
+
+/// A face of the mesh: its triangles, ascending, and its surface where one was recognised.
+pub(super) struct Found {
+    pub(super) triangles: Vec<u32>,
+    pub(super) surface: Option<Recognised>,
+}
+
+/// Recognises the regions, parts those that fit nothing, and gives the faces in the order of their
+/// first triangles.
+pub(super) fn recognise_all(
+    mesh: &TriMesh,
+    edges: &MeshEdges,
+    region_of: &[u32],
+    count: usize,
+) -> Vec<Found> {
+    let mut regions = vec![Vec::new(); count];
+    region_of.iter().enumerate().for_each(|(t, &r)| regions[r as usize].push(t as u32));
+    let mut owner: Vec<u32> = region_of.to_vec();
+    let mut found = Vec::with_capacity(count);
+    for triangles in regions {
+        match recognise(&Region::new(mesh, &triangles)) {
+            None => part(mesh, edges, triangles, &mut owner, &mut found),
+            surface => found.push(Found { triangles, surface }),
+        }
+    }
+    found.sort_by_key(|f| f.triangles.first().copied());
+    found
+}
+
+/// Owner of triangles that a cylinder has taken.
+const TAKEN: u32 = u32::MAX;
+
+fn part(
+    mesh: &TriMesh,
+    edges: &MeshEdges,
+    triangles: Vec<u32>,
+    owner: &mut [u32],
+    found: &mut Vec<Found>,
+) {
+    let before = found.len();
+    let home = owner[triangles[0] as usize];
+    for &t in &triangles {
+        for k in 0..3 {
+            if owner[t as usize] != home {
+                break;
+            }
+            if let Some(grown) = grow(mesh, edges, owner, t as usize, k) {
+                grown.triangles.iter().for_each(|&t| owner[t as usize] = TAKEN);
+                found.push(grown);
+            }
+        }
+    }
+    if found.len() == before {
+        found.push(Found { triangles, surface: None });
+        return;
+    }
+    for rest in pieces(edges, &triangles, owner, home) {
+        let surface = recognise(&Region::new(mesh, &rest));
+        found.push(Found { triangles: rest, surface });
+    }
+}
+
+/// The connected pieces of what `home` still owns of a region.
+fn pieces(
+    edges: &MeshEdges,
+    triangles: &[u32],
+    owner: &mut [u32],
+    home: u32,
+) -> Vec<Vec<u32>> {
+    let mut pieces = Vec::new();
+    for &seed in triangles {
+        if owner[seed as usize] != home {
+            continue;
+        }
+        owner[seed as usize] = TAKEN;
+        let mut piece = vec![seed];
+        let mut next = 0;
+        while next < piece.len() {
+            let t = piece[next] as usize;
+            next += 1;
+            for k in 0..3 {
+                let Some(side) = edges.across(t, k) else { continue };
+                if owner[side.triangle as usize] == home {
+                    owner[side.triangle as usize] = TAKEN;
+                    piece.push(side.triangle);
+                }
+            }
+        }
+        piece.sort_unstable();
+        pieces.push(piece);
+    }
+    pieces
+}
+
+/// The largest cylinder that grows from the two triangles at side `k` of triangle `t`.
+fn grow(mesh: &TriMesh, edges: &MeshEdges, owner: &[u32], t: usize, k: usize) -> Option<Found> {
+    let side = edges.across(t, k).filter(|s| owner[s.triangle as usize] == owner[t])?;
+    let seed = Seed::new(mesh, t, k, side.triangle as usize, side.side as usize)?;
+    let mut grown = vec![t as u32];
+    let mut next = 0;
+    let mut taken = std::collections::BTreeSet::from([t as u32]);
+    while next < grown.len() {
+        let t = grown[next] as usize;
+        next += 1;
+        for k in 0..3 {
+            let Some(side) = edges.across(t, k) else { continue };
+            let n = side.triangle;
+            if owner[n as usize] == owner[t] && !taken.contains(&n) && seed.holds(mesh, n) {
+                taken.insert(n);
+                grown.push(n);
+            }
+        }
+    }
+    if grown.len() < LEAST_TRIANGLES {
+        return None;
+    }
+    grown.sort_unstable();
+    let region = Region::new(mesh, &grown);
+    let surface = recognise(&region).filter(|s| s.kind == FaceKind::Cylinder)?;
+    (region.spread_rad() >= LEAST_BEND_RAD)
+        .then_some(Found { triangles: grown, surface: Some(surface) })
+}
+
+/// The cylinder through two facets that meet in an edge along its axis.
+struct Seed {
+    origin: Vec3,
+    axis: Vec3,
+    radius_mm: f64,
+    slack_mm: f64,
+}
+
+impl Seed {
+    fn new(mesh: &TriMesh, t: usize, k: usize, n: usize, m: usize) -> Option<Self> {
+        let (a, b) = (mesh.corners(t), mesh.corners(n));
+        let (na, nb) = (normal(a)?, normal(b)?);
+        let cross = na.cross(nb);
+        if cross.length() < LEAST_TURN_RAD {
+            return None;
+        }
+        let axis = cross.normalize();
+        let along = (a[(k + 1) % 3] - a[k]).try_normalize()?;
+        if along.cross(axis).length() > LEAST_TURN_RAD {
+            return None;
+        }
+        // seen along the axis: the common edge is a point, each far corner another
+        let flat = |p: Vec3| p - axis * (p - a[k]).dot(axis);
+        let (p, q, r) = (a[k], flat(a[(k + 2) % 3]), flat(b[(m + 2) % 3]));
+        let centre = circumcentre(p, q, r)?;
+        let radius_mm = (p - centre).length();
+        let largest = [p, q, r].iter().map(|p| p.abs().max_element()).fold(0.0, f64::max);
+        let slack_mm = 16.0 * largest * f64::from(f32::EPSILON) + 1e-3 * radius_mm;
+        Some(Self { origin: centre, axis, radius_mm, slack_mm })
+    }
+
+    fn holds(&self, mesh: &TriMesh, t: u32) -> bool {
+        mesh.corners(t as usize).iter().all(|p| {
+            let d = *p - self.origin;
+            let r = (d - self.axis * d.dot(self.axis)).length();
+            (r - self.radius_mm).abs() <= self.slack_mm
+        }) && normal(mesh.corners(t as usize)).is_some_and(|n| n.dot(self.axis).abs() < 0.05)
+    }
+}
+
+fn normal([a, b, c]: [Vec3; 3]) -> Option<Vec3> {
+    (b - a).cross(c - a).try_normalize()
+}
+
+fn circumcentre(a: Vec3, b: Vec3, c: Vec3) -> Option<Vec3> {
+    let (u, v) = (b - a, c - a);
+    let w = u.cross(v);
+    let twice = 2.0 * w.length_squared();
+    let to = (w.cross(u) * v.length_squared() + v.cross(w) * u.length_squared()) / twice;
+    to.is_finite().then_some(a + to)
+}
