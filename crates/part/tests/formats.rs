@@ -129,7 +129,10 @@ fn an_inverted_part_is_turned_over_and_a_hollow_stays() {
         assert_eq!(part.notes.iter().any(|n| n.contains("inside out")), noted, "{:?}", part.notes);
         assert!((part.mesh.volume_mm3() - 936.0).abs() < 1e-3);
     }
-    let part = take(&shapes::stl_binary(&shapes::joined(&outer, &shapes::moved(&outer, Vec3::X * 20.0))), "two.stl");
+    let part = take(
+        &shapes::stl_binary(&shapes::joined(&outer, &shapes::moved(&outer, Vec3::X * 20.0))),
+        "two.stl",
+    );
     assert_eq!(part.solids.len(), 2);
 }
 
@@ -161,10 +164,15 @@ fn an_open_part_lists_its_defect_and_only_the_faces_touched() {
 fn walls_that_run_through_each_other_are_found() {
     // two bars in one body, crossing like a plus: joined in one corner so that they are one piece
     let bar = shapes::cuboid(Vec3::new(10.0, 2.0, 2.0));
-    let across = shapes::moved(&shapes::cuboid(Vec3::new(2.0, 10.0, 2.0)), Vec3::new(4.0, -4.0, 0.5));
+    let across =
+        shapes::moved(&shapes::cuboid(Vec3::new(2.0, 10.0, 2.0)), Vec3::new(4.0, -4.0, 0.5));
     let object = shapes::threemf_object(&shapes::joined(&bar, &across), 1, "plus");
     let part = take(&shapes::threemf("millimeter", &object, "<item objectid=\"1\"/>"), "p.3mf");
-    assert!(part.defects.iter().any(|d| d.kind == DefectKind::SelfIntersection), "{:?}", part.defects);
+    assert!(
+        part.defects.iter().any(|d| d.kind == DefectKind::SelfIntersection),
+        "{:?}",
+        part.defects
+    );
     // as two solids in one STL they may touch and cross without being a defect of either
     let part = take(&shapes::stl_binary(&shapes::joined(&bar, &across)), "p.stl");
     assert_eq!(part.solids.len(), 2);
@@ -195,8 +203,16 @@ fn triangles_without_area_leave_no_hole() {
     let part = take(&shapes::stl_binary(&mesh), "f.stl");
     assert!(part.defects.is_empty(), "{:?}", part.defects);
     assert!((part.mesh.volume_mm3() - 8.0).abs() < 1e-6);
-    assert!(part.notes.iter().any(|n| n.starts_with("1 triangles without area")), "{:?}", part.notes);
-    assert!(part.notes.iter().any(|n| n.starts_with("1 triangles whose corners")), "{:?}", part.notes);
+    assert!(
+        part.notes.iter().any(|n| n.starts_with("1 triangles without area")),
+        "{:?}",
+        part.notes
+    );
+    assert!(
+        part.notes.iter().any(|n| n.starts_with("1 triangles whose corners")),
+        "{:?}",
+        part.notes
+    );
 }
 
 #[test]
@@ -231,5 +247,8 @@ fn huge_numbers_in_headers_cost_nothing() {
     assert!(refuse(ply, "h.ply").contains("the file ends"));
     let mut stl = vec![0; 84];
     stl[80..84].copy_from_slice(&u32::MAX.to_le_bytes());
-    assert!(matches!(read(&stl, "h.stl", &ReadOptions::default()), Err(ReadError::Malformed { .. })));
+    assert!(matches!(
+        read(&stl, "h.stl", &ReadOptions::default()),
+        Err(ReadError::Malformed { .. })
+    ));
 }

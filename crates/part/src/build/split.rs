@@ -77,12 +77,7 @@ fn part(
 }
 
 /// The connected pieces of what `home` still owns of a region.
-fn pieces(
-    edges: &MeshEdges,
-    triangles: &[u32],
-    owner: &mut [u32],
-    home: u32,
-) -> Vec<Vec<u32>> {
+fn pieces(edges: &MeshEdges, triangles: &[u32], owner: &mut [u32], home: u32) -> Vec<Vec<u32>> {
     let mut pieces = Vec::new();
     for &seed in triangles {
         if owner[seed as usize] != home {

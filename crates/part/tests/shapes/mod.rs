@@ -36,7 +36,8 @@ pub(crate) fn grid(nu: usize, nv: usize, f: impl Fn(f64, f64) -> Vec3) -> TriMes
             let [a, b] = [index[i][j], index[i + 1][j]];
             let [c, d] = [index[i + 1][j + 1], index[i][j + 1]];
             // diagonals alternate
-            let cut = if (i + j) % 2 == 0 { [[a, b, c], [a, c, d]] } else { [[a, b, d], [b, c, d]] };
+            let cut =
+                if (i + j) % 2 == 0 { [[a, b, c], [a, c, d]] } else { [[a, b, d], [b, c, d]] };
             let whole = |t: &[u32; 3]| t[0] != t[1] && t[1] != t[2] && t[2] != t[0];
             mesh.triangles.extend(cut.into_iter().filter(whole));
         }
@@ -149,8 +150,9 @@ fn around(half: Vec2, inner: &[Vec2]) -> Vec<Vec2> {
         .collect();
     for (sx, sy) in [(1.0, 1.0), (-1.0, 1.0), (-1.0, -1.0), (1.0, -1.0)] {
         let corner = Vec2::new(sx * half.x, sy * half.y);
-        let nearest = (0..points.len())
-            .min_by(|&a, &b| (points[a] - corner).length().total_cmp(&(points[b] - corner).length()));
+        let nearest = (0..points.len()).min_by(|&a, &b| {
+            (points[a] - corner).length().total_cmp(&(points[b] - corner).length())
+        });
         points[nearest.expect("points")] = corner;
     }
     points
