@@ -79,8 +79,8 @@ fn read_axes(root: &Table<'_>) -> BTreeMap<String, AxisSpec> {
         .collect()
 }
 
-fn read_axis(name: &Given<String>, mut table: Table<'_>) -> AxisSpec {
-    table.rename(format!("[axis.{}]", name.value));
+fn read_axis(name: &Given<String>, table: Table<'_>) -> AxisSpec {
+    let table = table.renamed(format!("[axis.{}]", name.value));
     let spec = AxisSpec {
         travel_mm: table.numbers("travel_mm", &range::LENGTH),
         travel_deg: table.numbers("travel_deg", &range::TRAVEL_DEG),
@@ -99,8 +99,8 @@ fn read_axis(name: &Given<String>, mut table: Table<'_>) -> AxisSpec {
 
 fn read_spindle(root: &Table<'_>) -> SpindleSpec {
     let Some(table) = root.table("spindle") else { return SpindleSpec::default() };
-    let also = table.tables("also").into_iter().map(|mut t| {
-        t.rename("[[spindle.also]]".to_owned());
+    let also = table.tables("also").into_iter().map(|t| {
+        let t = t.renamed("[[spindle.also]]".to_owned());
         let duty = t.need_text("duty", "S6-40").map_or_else(String::new, |d| d.value);
         let curve = read_curve(&t);
         t.finish();

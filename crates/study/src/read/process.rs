@@ -26,7 +26,10 @@ pub(super) fn resolve(
         None => format!("name one of these or add a [[{what}]]"),
     };
     let message = format!("no {what} is called \"{}\"", given.value);
-    let expected = listed(names.iter().map(String::as_str));
+    let expected = match names {
+        [] => format!("a [[{what}]] of that name"),
+        names => listed(names.iter().map(String::as_str)),
+    };
     table.report(given.span.clone(), message, expected, remedy);
     None
 }

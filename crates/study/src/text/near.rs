@@ -3,12 +3,18 @@
 /// Likeness (Damerau–Levenshtein, normalised) from which a name counts as meant.
 const LIKENESS: f64 = 0.55;
 
+/// Letters from which the beginning of a name counts as the name.
+const CUT_SHORT: usize = 4;
+
 /// The choice most like `given`, if one is like it at all; the first of equals.
 pub fn nearest<'a>(given: &str, choices: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let given = given.to_lowercase();
     let mut best: Option<(f64, &str)> = None;
     for choice in choices {
-        let likeness = strsim::normalized_damerau_levenshtein(&given, &choice.to_lowercase());
+        let lower = choice.to_lowercase();
+        let likeness = strsim::normalized_damerau_levenshtein(&given, &lower);
+        let cut_short = given.len() >= CUT_SHORT && lower.starts_with(&given);
+        let likeness = if cut_short { likeness.max(LIKENESS) } else { likeness };
         if likeness >= LIKENESS && best.is_none_or(|(b, _)| likeness > b) {
             best = Some((likeness, choice));
         }

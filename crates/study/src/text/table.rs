@@ -78,9 +78,9 @@ impl<'a> Table<'a> {
         self.what = format!("{} \"{name}\"", self.what);
     }
 
-    /// Sets what messages call this table.
-    pub(crate) fn rename(&mut self, what: String) {
-        self.what = what;
+    /// The same table, called otherwise in messages.
+    pub(crate) fn renamed(self, what: String) -> Self {
+        Self { what, ..self }
     }
 
     /// How many faults the file has so far.
@@ -102,10 +102,10 @@ impl<'a> Table<'a> {
         let mut span = self.span();
         let mut entries = self.entries;
         for key in path.split('.') {
-            let Some((found, value)) = entries.get_key_value(key) else { break };
+            let Some(value) = entries.get(key) else { break };
             match value.get_ref().as_table() {
                 Some(table) => (span, entries) = (value.span(), table),
-                None => return found.span(),
+                None => return value.span(),
             }
         }
         span

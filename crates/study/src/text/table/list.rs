@@ -61,10 +61,11 @@ impl<'a> Table<'a> {
             let message = format!("`{key}` is a single table");
             let remedy = format!("write the heading with double brackets: [[{key}]]");
             self.report(value.span(), message, "a list of tables", remedy);
-            return Vec::new();
+            return self.table_of(key, value).into_iter().collect();
         }
         let list = self.list_of(key, value, "a list of tables");
-        list.into_iter().flat_map(|l| l.iter()).filter_map(|v| self.table_of(key, v)).collect()
+        let tables = list.into_iter().flat_map(|l| l.iter()).filter_map(|v| self.table_of(key, v));
+        tables.map(|t| t.renamed(format!("[[{key}]]"))).collect()
     }
 
     /// Every entry of this table as a name and a table: `[axis.X]`, `[axis.A]`.
