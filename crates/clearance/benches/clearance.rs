@@ -1,1 +1,3 @@
+//! How fast clearance is found and certified.
+
 fn main() {}

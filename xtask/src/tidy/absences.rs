@@ -1,5 +1,5 @@
-//! What must not be there: files, clocks, printing, JSON, TOML, HTML and hash order in crates that
-//! have no business with them.
+//! What must not be there: files, clocks, printing, JSON, TOML and HTML in crates that have no
+//! business with them.
 
 use super::Source;
 
@@ -12,7 +12,7 @@ struct Absence {
 
 const DOORS: &[&str] = &["commands", "trialcut"];
 
-const ABSENCES: [Absence; 12] = [
+const ABSENCES: [Absence; 10] = [
     Absence {
         needle: "std::fs",
         allowed: &["commands", "trialcut", "occt"],
@@ -34,16 +34,6 @@ const ABSENCES: [Absence; 12] = [
         because: "TOML lives in `study` alone",
     },
     Absence { needle: "<html", allowed: &["report"], because: "HTML lives in `report` alone" },
-    Absence {
-        needle: "HashMap",
-        allowed: &[],
-        because: "hash order is not deterministic; use a BTreeMap",
-    },
-    Absence {
-        needle: "HashSet",
-        allowed: &[],
-        because: "hash order is not deterministic; use a BTreeSet",
-    },
     Absence { needle: "todo!", allowed: &[], because: "no stubs" },
 ];
 
