@@ -1,7 +1,6 @@
 //! Which limit holds the speed down in a cell: the one that is used up most.
 
 use super::cells::{Cells, binding_cap};
-use super::result::cell_time;
 use super::{ActiveLimit, AxisLimits, PathGrid};
 
 /// Times and limits of the cells of a finished profile.
@@ -33,9 +32,7 @@ impl<'a, const N: usize> Attribution<'a, N> {
     /// Time through cell `c`.
     #[inline]
     pub(super) fn time(&self, c: usize) -> f64 {
-        let (x, after) = (self.x[c], self.x[c + 1]);
-        let stop = self.jerk_limited && (x == 0.0 || after == 0.0);
-        cell_time(self.cells.length[c], x, after, stop)
+        self.cells.time(c, self.x[c], self.x[c + 1])
     }
 
     /// The limit that is used up most in cell `c`.
@@ -91,21 +88,18 @@ impl<'a, const N: usize> Attribution<'a, N> {
     /// Jerk of axis `k` at a node: change of acceleration over the time between cell middles.
     fn jerk(&self, node: usize, k: usize) -> f64 {
         let last = self.cells.len();
-        let half = |c: usize| if self.rests(c) { 0.75 } else { 0.5 } * self.time(c);
+        let to_middle = |c: usize| self.cells.met[c] * self.time(c);
+        let from_middle = |c: usize| self.time(c) - to_middle(c);
         let still =
             |c: usize, n: usize| (self.cells.alpha[c][k] - self.cells.beta[c][k]) * self.x[n];
         match node {
-            0 => (self.acceleration(0, k) - still(0, 0)) / half(0),
-            n if n == last => (still(n - 1, n) - self.acceleration(n - 1, k)) / half(n - 1),
+            0 => (self.acceleration(0, k) - still(0, 0)) / to_middle(0),
+            n if n == last => (still(n - 1, n) - self.acceleration(n - 1, k)) / from_middle(n - 1),
             n => {
                 let change = self.acceleration(n, k) - self.acceleration(n - 1, k);
-                change / (0.5 * (self.time(n - 1) + self.time(n)))
+                change / (from_middle(n - 1) + to_middle(n))
             }
         }
-    }
-
-    fn rests(&self, c: usize) -> bool {
-        self.x[c] == 0.0 || self.x[c + 1] == 0.0
     }
 }
 

@@ -5,7 +5,7 @@
 //! r = q'' there, is then α x' − β x with α = (p/Δ + r)/2 and β = (p/Δ − r)/2.
 
 use super::refine::Spacing;
-use super::{ActiveLimit, AxisLimits, PathGrid, PlanError};
+use super::{ActiveLimit, AxisLimits, PathGrid, PlanError, stop};
 
 /// Cells of a path in `N` axes; nodes are one more than cells.
 pub(super) struct Cells<const N: usize> {
@@ -15,6 +15,10 @@ pub(super) struct Cells<const N: usize> {
     pub(super) alpha: Vec<[f64; N]>,
     /// β of each cell and axis.
     pub(super) beta: Vec<[f64; N]>,
+    /// Time through each cell over that at steady acceleration (above 1 near a stop).
+    pub(super) weight: Vec<f64>,
+    /// Share of each cell's time that passes before its mean acceleration is met.
+    pub(super) met: Vec<f64>,
     /// Largest x = (ds/dt)² at each node by speed limits and caps.
     pub(super) cap: Vec<f64>,
     /// The caller's interval that each cell lies in.
@@ -42,6 +46,7 @@ impl<const N: usize> Cells<N> {
             cells.push_interval(grid, limits, i, (!plain).then_some(&spacing));
         }
         cells.bound_ends(grid)?;
+        cells.pace_stops(spacing.jerk_stops());
         Ok(cells)
     }
 
@@ -50,6 +55,8 @@ impl<const N: usize> Cells<N> {
             length: Vec::with_capacity(cells),
             alpha: Vec::with_capacity(cells),
             beta: Vec::with_capacity(cells),
+            weight: Vec::new(),
+            met: Vec::new(),
             cap: Vec::with_capacity(cells + 1),
             interval: Vec::with_capacity(cells),
             node_of: Vec::with_capacity(points),
@@ -102,6 +109,38 @@ impl<const N: usize> Cells<N> {
         self.alpha.push(std::array::from_fn(|k| half(k).0 + half(k).1));
         self.beta.push(std::array::from_fn(|k| half(k).0 - half(k).1));
         self.interval.push(i as u32);
+    }
+
+    /// Sets how time passes in each cell, given which ends are stops under limited jerk.
+    fn pace_stops(&mut self, (start, end): (bool, bool)) {
+        self.weight = vec![1.0; self.len()];
+        self.met = vec![0.5; self.len()];
+        let middle = 0.5 * self.length.iter().sum::<f64>();
+        let mut near = 0.0;
+        for c in (0..self.len()).take_while(|_| start) {
+            let far = near + self.length[c];
+            if far > middle {
+                break;
+            }
+            (self.weight[c], self.met[c]) = stop::pace(near, far);
+            near = far;
+        }
+        near = 0.0;
+        for c in (0..self.len()).rev().take_while(|_| end) {
+            let far = near + self.length[c];
+            if far > middle {
+                break;
+            }
+            let (weight, met) = stop::pace(near, far);
+            (self.weight[c], self.met[c]) = (weight, 1.0 - met);
+            near = far;
+        }
+    }
+
+    /// Time through cell `c` with the squared speeds `x` before and `after`.
+    #[inline]
+    pub(super) fn time(&self, c: usize, x: f64, after: f64) -> f64 {
+        2.0 * self.weight[c] * self.length[c] / (x.sqrt() + after.sqrt())
     }
 
     /// Start and end speed bound the first and the last node.

@@ -22,9 +22,11 @@ mod attribute;
 mod cells;
 mod error;
 mod grid;
+mod jerk;
 mod limits;
 mod refine;
 mod result;
+mod stop;
 mod sweep;
 
 pub use error::PlanError;
@@ -59,6 +61,10 @@ fn plan_axes<const N: usize>(
 ) -> Result<Plan, PlanError> {
     let limits: [AxisLimits; N] = std::array::from_fn(|k| limits[k]);
     let cells = Cells::<N>::new(grid, &limits)?;
-    let squared = sweep::fastest(&cells, &limits, grid)?;
-    result::collect(&cells, &limits, grid, &squared)
+    let bound = sweep::fastest(&cells, &limits, grid)?;
+    if limits.iter().all(|l| l.jerk.is_infinite()) {
+        return result::collect(&cells, &limits, grid, &bound, 0.0);
+    }
+    let (squared, gap_s) = jerk::fastest(&cells, &limits, grid, &bound)?;
+    result::collect(&cells, &limits, grid, &squared, gap_s)
 }

@@ -67,6 +67,11 @@ impl Spacing {
         }
     }
 
+    /// Whether the path starts and ends with a stop under limited jerk.
+    pub(super) fn jerk_stops(&self) -> (bool, bool) {
+        (self.at_start.is_some(), self.at_end.is_some())
+    }
+
     /// Whether no interval needs extra nodes.
     pub(super) fn is_plain(&self) -> bool {
         self.uniform == 0.0 && self.at_start.is_none() && self.at_end.is_none()

@@ -18,17 +18,9 @@ pub struct Plan {
     pub active: Vec<ActiveLimit>,
     /// Sum of `time_s`, s.
     pub total_s: f64,
-}
-
-/// Time through a cell with the squared speeds `x` before and `after`.
-///
-/// `stop` marks a cell that begins or ends at rest under limited jerk, where s = J t³/6.
-#[inline]
-pub(super) fn cell_time(length: f64, x: f64, after: f64, stop: bool) -> f64 {
-    if stop {
-        return 3.0 * length / (x + after).sqrt();
-    }
-    2.0 * length / (x.sqrt() + after.sqrt())
+    /// Under jerk limits, the time that a better profile could still save, s (to first order, by
+    /// the multipliers); 0 without jerk limits, where the optimum is met.
+    pub gap_s: f64,
 }
 
 /// Carries x at the nodes over to the caller's grid.
@@ -37,6 +29,7 @@ pub(super) fn collect<const N: usize>(
     limits: &[AxisLimits; N],
     grid: &PathGrid<'_>,
     x: &[f64],
+    gap_s: f64,
 ) -> Result<Plan, PlanError> {
     let attribution = Attribution::new(cells, limits, grid, x);
     let jerk_limited = attribution.jerk_limited();
@@ -47,6 +40,7 @@ pub(super) fn collect<const N: usize>(
         time_s: Vec::with_capacity(intervals),
         active: Vec::with_capacity(intervals),
         total_s: 0.0,
+        gap_s,
     };
     for i in 0..intervals {
         let range = cells.node_of[i] as usize..cells.node_of[i + 1] as usize;

@@ -1,0 +1,69 @@
+//! Jerk-limited paths against closed forms.
+
+mod curves;
+
+use curves::{circle, line};
+use motion::path::{AxisLimits, PathGrid, PlanError, plan, plan_without_jerk};
+use motion::profile::{Move, MoveLimits};
+
+const AXIS: AxisLimits = AxisLimits { speed: 500.0, acceleration: 4000.0, jerk: 60_000.0 };
+const STRAIGHT: MoveLimits = MoveLimits { speed: 500.0, acceleration: 4000.0, jerk: 60_000.0 };
+
+/// derived: the closed form of the seven-segment profile, all three regimes.
+#[test]
+fn a_line_takes_the_time_of_the_closed_form() {
+    for (length, speed) in
+        [(0.2, 100.0), (3.0, 100.0), (25.0, 100.0), (80.0, 500.0), (400.0, 500.0)]
+    {
+        let closed = Move::rest_to_rest(length, &MoveLimits { speed, ..STRAIGHT }).expect("a move");
+        for points in [2, 101, 1001] {
+            let limits = [AxisLimits { speed, ..AXIS }];
+            let t = plan(&line(length, points).grid(), &limits).expect("a plan").total_s;
+            assert!((t / closed.time_s() - 1.0).abs() < 2e-4, "{length} {points}: {t}");
+        }
+    }
+}
+
+#[test]
+fn end_speeds_with_zero_acceleration_agree_with_the_closed_form() {
+    for (from, to) in [(50.0, 50.0), (0.0, 120.0), (120.0, 0.0), (40.0, 90.0)] {
+        let closed = Move::new(30.0, from, to, &STRAIGHT).expect("a move").time_s();
+        let curve = line(30.0, 601);
+        let grid = PathGrid { start_speed: from, end_speed: to, ..curve.grid() };
+        let t = plan(&grid, &[AXIS]).expect("a plan").total_s;
+        assert!((t / closed - 1.0).abs() < 1e-3, "{from} {to}: {t} {closed}");
+    }
+}
+
+#[test]
+fn an_end_speed_out_of_reach_is_refused() {
+    let curve = line(3.0, 301);
+    let error =
+        plan(&PathGrid { end_speed: 150.0, ..curve.grid() }, &[AXIS]).expect_err("too fast");
+    let PlanError::EndSpeed { possible, .. } = error else { panic!("{error}") };
+    let length = |v: f64| motion::profile::Ramp::new(0.0, v, &STRAIGHT).length();
+    assert!((length(possible) / 3.0 - 1.0).abs() < 0.02, "{possible}");
+}
+
+/// derived: at steady speed |j| = v³/r² meets each axis in turn, so v = (J r²)^(1/3) keeps the
+/// limits; the box of axis limits allows a little more between the axes.
+#[test]
+fn a_small_circle_is_held_down_by_jerk() {
+    let axis = AxisLimits { jerk: 50_000.0, acceleration: 3000.0, ..AXIS };
+    let plan =
+        plan(&circle(1.0, 10.0 * std::f64::consts::TAU, 4001).grid(), &[axis; 2]).expect("a plan");
+    let lap: f64 = plan.time_s[2000..2400].iter().sum();
+    let steady = std::f64::consts::TAU / (2210.419 / 60.0);
+    assert!(lap < steady * 1.001 && lap > steady * 0.85, "{lap} {steady}");
+}
+
+#[test]
+fn never_faster_than_without_jerk_and_close_to_it_when_jerk_is_high() {
+    let curve = circle(15.0, std::f64::consts::TAU, 1001);
+    let bound = plan_without_jerk(&curve.grid(), &[AXIS; 2]).expect("a plan").total_s;
+    let with =
+        |jerk| plan(&curve.grid(), &[AxisLimits { jerk, ..AXIS }; 2]).expect("a plan").total_s;
+    let times = [1e9, 1e7, 1e6, 1e5, 1e4].map(with);
+    assert!(times[0] >= bound && times[0] < bound * 1.002, "{times:?} {bound}");
+    assert!(times.is_sorted(), "{times:?}");
+}
