@@ -1,4 +1,125 @@
 //! From a study to its outcome: every operation of every process, limits, cost and claims.
+//!
+//! An operation becomes passes, the passes a time on the machine and a cut surface. What is not
+//! known of the machine is drawn once for all processes, so that a saving's interval holds only
+//! what truly differs between them.
 
+mod answers;
+mod claims;
+mod computed;
 mod draws;
+mod economics;
+mod feature;
+mod job;
+mod operation;
+mod picture;
 mod response;
+mod scene;
+mod shape_error;
+mod split;
+mod surface;
+mod timing;
+mod weights;
+
+use claims::Ground;
+use computed::ComputedProcess;
+use economics::Rates;
+use geom::TriMesh;
+use part::Part;
+use scene::Scene;
+use study::outcome::{Assumed, Outcome, ProcessOutcome};
+use study::{Process, Rejected, Study};
+use units::Interval;
+
+/// Told how far the work has come, from 0 to 1.
+pub type Progress<'a> = &'a (dyn Fn(f64) + Sync);
+
+/// Compares the processes of a study on its part.
+///
+/// # Errors
+/// Every operation that cannot be done, with its place in the study, the reason and a remedy.
+pub fn run(
+    study: &Study,
+    part: &Part,
+    fixtures: &[TriMesh],
+    progress: Progress<'_>,
+) -> Result<Outcome, Rejected> {
+    let scene = Scene { study, part, fixtures };
+    let count = study.processes.iter().map(|p| p.operations.len()).sum::<usize>().max(1) as f64;
+    let mut done = 0.0;
+    let (mut processes, mut faults) = (Vec::new(), Vec::new());
+    for process in &study.processes {
+        let mut operations = Vec::new();
+        for asked in &process.operations {
+            let start = done;
+            match operation::compute(&scene, asked, &|share| progress((start + share) / count)) {
+                Ok(computed) => operations.push(computed),
+                Err(fault) => faults.push(fault),
+            }
+            done += 1.0;
+        }
+        let tool_change_s = tool_changes(process) as f64 * study.machine.tool_change_s.value;
+        processes.push(ComputedProcess { name: process.name.clone(), tool_change_s, operations });
+    }
+    if !faults.is_empty() {
+        return Err(Rejected { diagnostics: faults });
+    }
+    Ok(outcome(&scene, &processes))
+}
+
+/// Changes from cutter to cutter; the spindle is empty at the start.
+fn tool_changes(process: &Process) -> usize {
+    let cutters: Vec<usize> = process.operations.iter().map(|o| o.cutter).collect();
+    usize::from(!cutters.is_empty()) + cutters.windows(2).filter(|w| w[0] != w[1]).count()
+}
+
+fn outcome(scene: &Scene<'_>, processes: &[ComputedProcess<'_>]) -> Outcome {
+    let study = scene.study;
+    let ground = Ground::new(study, processes);
+    let rates = Rates::of(study);
+    let mut warnings: Vec<String> = scene.part.notes.clone();
+    warnings.extend(ground.warning());
+    if scene.fixtures.is_empty() {
+        warnings.push("no fixture is given: clamps are not checked".to_owned());
+    }
+    warnings.push(
+        "near-net stock is assumed: the allowance stands evenly on the feature".to_owned(),
+    );
+    Outcome {
+        study: study.name.clone(),
+        part: study.part.file.path.clone(),
+        material: study.part.material.id.to_owned(),
+        machine: study.machine.name.clone(),
+        currency: study.machine.currency.clone().unwrap_or_default(),
+        confidence: study.confidence,
+        claims: claims::all(&ground),
+        processes: processes.iter().map(|p| process_outcome(p, rates.as_ref())).collect(),
+        assumptions: assumptions(study, processes),
+        warnings,
+    }
+}
+
+fn process_outcome(process: &ComputedProcess<'_>, rates: Option<&Rates>) -> ProcessOutcome {
+    ProcessOutcome {
+        name: process.name.clone(),
+        time_s: process.time_s(),
+        tool_change_s: process.tool_change_s,
+        cost: economics::lines(rates, process.time_s(), &process.uses()),
+        cutters: process.cutters(),
+        operations: process.operations.iter().map(|o| o.outcome.clone()).collect(),
+    }
+}
+
+fn assumptions(study: &Study, processes: &[ComputedProcess<'_>]) -> Vec<Assumed> {
+    let of_machine = study.machine.assumptions.iter().map(|a| Assumed {
+        key: a.key.clone(),
+        value: a.value,
+        range: Interval::new(a.low, a.high),
+        because: a.why.clone(),
+    });
+    let mut used: Vec<&study::StudyCutter> =
+        processes.iter().flat_map(|p| &p.operations).map(|o| o.prepared.cutter).collect();
+    used.sort_by(|a, b| a.id.cmp(&b.id));
+    used.dedup_by(|a, b| a.id == b.id);
+    of_machine.chain(used.into_iter().map(economics::assumed_life)).collect()
+}

@@ -24,7 +24,7 @@ pub(crate) fn table(class: &str, head: &[String], rows: &[Vec<String>]) -> Strin
         format!("<tr><th scope=\"row\">{first}</th>{rest}</tr>")
     };
     let top: String = head.iter().map(|c| format!("<th scope=\"col\">{c}</th>")).collect();
-    let body: String = rows.iter().map(|r| cells(r)).collect();
+    let body: String = rows.iter().map(|row| cells(row)).collect();
     format!(
         "<div class=\"wide\"><table class=\"{class}\"><thead><tr>{top}</tr></thead>\
          <tbody>{body}</tbody></table></div>\n"

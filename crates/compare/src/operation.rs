@@ -1,0 +1,287 @@
+//! One operation, computed: passes, time, cut surface, limits.
+
+use crate::answers;
+use crate::computed::ComputedOperation;
+use crate::job::{self, Prepared};
+use crate::picture;
+use crate::scene::Scene;
+use crate::split::{self, Causes};
+use crate::surface::{self, Surface};
+use crate::{Progress, feature};
+use cutter::Assembly;
+use machine::{AccountOptions, RouteOptions, TimeAccount, Timer};
+use pattern::FacePasses;
+use study::outcome::{
+    CuttingData, Cusp, LimitShare, OperationOutcome, OperationTime, Picture, Spread,
+};
+use study::{Diagnostic, Finish, Operation, OperationKind};
+use units::Interval;
+
+/// Ideal parabolic cusp row: Ra over height, 4 / (9 √3). Derived: mean of |z − h/3| over a parabola.
+const RA_PER_CUSP: f64 = 0.256_600_119_7;
+
+/// Computes one operation.
+pub(crate) fn compute<'a>(
+    scene: &Scene<'a>,
+    operation: &'a Operation,
+    progress: Progress<'_>,
+) -> Result<ComputedOperation<'a>, Diagnostic> {
+    let prepared = prepare(scene, operation)?;
+    let job = job::face_job(scene.study, scene.part, &prepared, scene.fixtures, prepared.feed_mm_s);
+    let passes = pattern::finish_face(&job, &|share| progress(0.35 * share))
+        .map_err(|e| refuse(scene, operation, &e.to_string()))?;
+    let options = account_options(scene, &prepared);
+    let timer = Timer::new(&passes.toolpath, &scene.study.machine, &options)
+        .map_err(|e| refuse(scene, operation, &e.to_string()))?;
+    let account = timer.account().map_err(|e| refuse(scene, operation, &e.to_string()))?;
+    progress(0.5);
+    let surface = surface::cut(scene, &prepared, &passes, &|share| progress(0.5 + 0.4 * share));
+    let nominal_s = account.times.total_s;
+    let timing = answers::timing(&passes.toolpath, &scene.study.machine, &options, nominal_s)
+        .map_err(|e| refuse(scene, operation, &e.to_string()))?;
+    progress(1.0);
+    let causes = Causes {
+        path_mm: passes.path_mm,
+        contact_feed_mm_s: passes.path_mm / account.times.programmed_s,
+        ideal_link_s: split::ideal_link_s(&passes.toolpath, &scene.study.machine),
+        real_s: nominal_s,
+    };
+    let outcome = outcome(scene, &prepared, &passes, &account, surface);
+    drop(timer);
+    Ok(ComputedOperation { prepared, outcome, timing, causes })
+}
+
+fn refuse(scene: &Scene<'_>, operation: &Operation, reason: &str) -> Diagnostic {
+    let (what, remedy) = reason.split_once(": ").unwrap_or((reason, ""));
+    scene.study.fault(
+        operation.place,
+        format!("operation \"{}\" cannot be done: {what}", operation.name),
+        "an operation that cutter, part and machine allow",
+        if remedy.is_empty() { "change the operation, its cutter or the machine" } else { remedy },
+    )
+}
+
+fn prepare<'a>(scene: &Scene<'a>, operation: &'a Operation) -> Result<Prepared<'a>, Diagnostic> {
+    let computed = matches!(
+        operation.kind,
+        OperationKind::FinishFace
+            | OperationKind::SemiFinishFace
+            | OperationKind::FinishFloor
+            | OperationKind::FinishWall
+    );
+    if !computed {
+        return Err(scene.study.fault(
+            operation.place,
+            format!("operation \"{}\" is of kind {}", operation.name, operation.kind.name()),
+            "finish-face, semi-finish-face, finish-floor or finish-wall",
+            "other kinds are not computed yet: leave the operation out of every process alike",
+        ));
+    }
+    let study = scene.study;
+    let faces = feature::faces(study, scene.part, study.feature_of(operation))?;
+    feature::sound(study, scene.part, study.feature_of(operation), &faces)?;
+    let cutter = study.cutter_of(operation);
+    let assembly = Assembly::new(&cutter.spec).map_err(|e| {
+        let message = format!("cutter \"{}\" cannot exist: {e}", cutter.id);
+        study.fault(cutter.place, message, "a cutter that can be ground", "correct its dimensions")
+    })?;
+    let up = job::frame(study).up;
+    let kappa_rad = job::expected_kappa_rad(operation, &assembly, scene.part, &faces, up);
+    let rev_s = job::rev_s(operation, &assembly, kappa_rad);
+    if !rev_s.is_finite() {
+        return Err(study.fault(
+            operation.place,
+            format!("operation \"{}\" cuts at the tip, which does not move", operation.name),
+            "an angle between axis and surface at which the cutter turns past the contact",
+            "give rpm instead of vc_m_min, or lean the axis with kappa_deg",
+        ));
+    }
+    let feed_mm_s = job::feed_mm_s(operation, cutter.teeth, rev_s);
+    Ok(Prepared { operation, cutter, assembly, faces, rev_s, feed_mm_s, kappa_rad })
+}
+
+fn account_options(scene: &Scene<'_>, prepared: &Prepared<'_>) -> AccountOptions {
+    AccountOptions {
+        route: RouteOptions {
+            mounting: job::mounting(scene.study, prepared.assembly.stickout_mm),
+            lever_mm: prepared.assembly.cutter.profile().largest_radius_mm(),
+        },
+        ..AccountOptions::default()
+    }
+}
+
+fn outcome(
+    scene: &Scene<'_>,
+    prepared: &Prepared<'_>,
+    passes: &FacePasses,
+    account: &TimeAccount,
+    surface: Surface,
+) -> OperationOutcome {
+    let operation = prepared.operation;
+    let times = account.times;
+    let mut out = OperationOutcome {
+        name: operation.name.clone(),
+        feature: scene.study.feature_of(operation).name.clone(),
+        kind: operation.kind.name().to_owned(),
+        cutter: prepared.cutter.id.clone(),
+        pattern: operation.pattern.name().to_owned(),
+        time: OperationTime {
+            total_s: times.total_s,
+            cutting_s: times.cutting_s,
+            linking_s: times.linking_s,
+            programmed_s: times.programmed_s,
+        },
+        measured_time_s: operation.measured_time_s,
+        feed_attainment: times.feed_attainment(),
+        data: cutting_data(prepared, passes),
+        path_mm: passes.path_mm,
+        tip_path_mm: passes.tip_path_mm,
+        link_mm: passes.link_mm + passes.rapid_mm,
+        passes: passes.passes.len(),
+        path_bound_mm: passes.path_bound_mm,
+        uncut_mm2: surface.uncut_mm2,
+        stepover_mm: passes.stepover_mm.map(|s| Spread { min: s.min, mean: s.mean, max: s.max }),
+        cusp: Cusp {
+            predicted_max_um: passes.predicted_cusp_max_mm.map(units::convert::mm_to_um),
+            limit_um: limit_um(scene.study.feature_of(operation).finish),
+            ..surface.cusp
+        },
+        gouge_um: surface.gouge_um,
+        roughness: surface.roughness,
+        closest_approach: surface::approach(passes),
+        load: Vec::new(),
+        limits: limits(account),
+        warnings: Vec::new(),
+        broken: Vec::new(),
+        picture: pictures(scene, prepared, passes, account, surface.picture),
+    };
+    out.warnings = warnings(scene, prepared, passes, account, surface.warnings);
+    out.broken = broken(scene, prepared, account, &out);
+    out
+}
+
+fn limit_um(finish: Option<Finish>) -> Option<f64> {
+    finish.map(|f| match f {
+        Finish::Cusp { limit_mm } => units::convert::mm_to_um(limit_mm),
+        Finish::Ra { limit_mm } => units::convert::mm_to_um(limit_mm) / RA_PER_CUSP,
+    })
+}
+
+fn cutting_data(prepared: &Prepared<'_>, passes: &FacePasses) -> CuttingData {
+    let per_minute = units::convert::mm_s_to_mm_min;
+    let cuts = passes.toolpath.runs.iter().filter(|r| r.kind.is_cut());
+    let feeds = cuts.flat_map(|r| r.tip_feed_mm_s.iter().copied()).map(per_minute);
+    let teeth_s = f64::from(prepared.cutter.teeth) * prepared.rev_s;
+    let (low, high) = passes.axis.kappa_rad;
+    let middle = 0.5 * (low + high);
+    let contact = prepared.assembly.cutter.profile().contact(middle).ok();
+    let rpm = 60.0 * prepared.rev_s;
+    CuttingData {
+        rpm,
+        feed_per_tooth_mm: prepared.feed_mm_s / teeth_s,
+        contact_feed_mm_min: per_minute(prepared.feed_mm_s),
+        tip_feed_mm_min: Interval::hull(feeds)
+            .unwrap_or(Interval::point(per_minute(prepared.feed_mm_s))),
+        contact_speed_m_min: contact
+            .map(|c| units::convert::cutting_speed_m_min(c.effective_diameter_mm(), rpm)),
+        kappa_deg: Interval::new(low.to_degrees(), high.to_degrees()),
+    }
+}
+
+fn limits(account: &TimeAccount) -> Vec<LimitShare> {
+    let line = |l: &machine::LimitShare| LimitShare {
+        limit: l.limit.to_string(),
+        time_share: l.time_share,
+        worth_s: l.worth_s,
+        relaxed_by: account.relaxed_by,
+    };
+    account.limits.iter().map(line).collect()
+}
+
+fn pictures(
+    scene: &Scene<'_>,
+    prepared: &Prepared<'_>,
+    passes: &FacePasses,
+    account: &TimeAccount,
+    maps: surface::Maps,
+) -> Picture {
+    let frame = job::frame(scene.study);
+    let (passes_mm, every) = picture::passes(&passes.toolpath, frame);
+    let [border_mm, edges_mm] = picture::edges(scene.part, &prepared.faces, frame);
+    let samples = account.series.iter().filter(|s| s.programmed_mm_s.is_some());
+    let feed = samples.map(|s| [s.time_s, units::convert::mm_s_to_mm_min(s.attained_mm_s)]);
+    Picture {
+        passes_mm,
+        every,
+        border_mm,
+        edges_mm,
+        cusp: maps.cusp,
+        gouge: maps.gouge,
+        feed: feed.collect(),
+    }
+}
+
+fn warnings(
+    scene: &Scene<'_>,
+    prepared: &Prepared<'_>,
+    passes: &FacePasses,
+    account: &TimeAccount,
+    of_surface: Vec<String>,
+) -> Vec<String> {
+    let mut lines: Vec<String> = passes.warnings.iter().map(ToString::to_string).collect();
+    lines.extend(prepared.assembly.notes.iter().cloned());
+    lines.extend(of_surface);
+    if !account.turning_over.is_empty() {
+        lines.push(format!(
+            "the rotary axes turn over or unwind in {} rapids",
+            account.turning_over.len()
+        ));
+    }
+    if prepared.assembly.bodies.iter().all(|b| b.kind != cutter::BodyKind::Holder) {
+        lines.push(format!("cutter {} has no holder: none is checked", prepared.cutter.id));
+    }
+    if prepared.cutter.max_rev_s.is_none() {
+        lines.push(format!(
+            "the speed limit of cutter {} in its holder is not given (max_rpm)",
+            prepared.cutter.id
+        ));
+    }
+    if let Some(Finish::Ra { .. }) = scene.study.feature_of(prepared.operation).finish {
+        lines.push(
+            "the Ra asked for is turned into a cusp by the ideal row, Ra = 0.2566 h".to_owned(),
+        );
+    }
+    lines
+}
+
+/// Limits that are broken, in words.
+fn broken(
+    scene: &Scene<'_>,
+    prepared: &Prepared<'_>,
+    account: &TimeAccount,
+    o: &OperationOutcome,
+) -> Vec<String> {
+    let mut lines = Vec::new();
+    let good_to = o.cusp.good_to_um.unwrap_or(0.0);
+    if let (Some(cut), Some(limit)) = (o.cusp.cut_max_um, o.cusp.limit_um)
+        && cut > limit + good_to
+    {
+        lines.push(format!("cusp {cut:.2} µm, allowed {limit:.2} µm"));
+    }
+    let feature = scene.study.feature_of(prepared.operation);
+    if let (Some(gouge), Some(tolerance_mm)) = (o.gouge_um, feature.tolerance_mm)
+        && gouge > units::convert::mm_to_um(tolerance_mm)
+    {
+        let allowed = units::convert::mm_to_um(tolerance_mm);
+        lines.push(format!("cuts {gouge:.2} µm below nominal, tolerance {allowed:.1} µm"));
+    }
+    let spindle_rev_s = scene.study.machine.spindle.max_rpm.map(units::convert::rpm_to_rev_s);
+    for (what, most) in [("machine", spindle_rev_s), ("cutter", prepared.cutter.max_rev_s)] {
+        if let Some(most) = most.filter(|m| prepared.rev_s > m * (1.0 + f64::EPSILON)) {
+            let (asked, most) = (60.0 * prepared.rev_s, 60.0 * most);
+            lines.push(format!("{asked:.0} rev/min asked for, the {what} allows {most:.0}"));
+        }
+    }
+    lines.extend(account.exceeded.iter().map(ToString::to_string));
+    lines
+}

@@ -1,0 +1,97 @@
+//! What the pictures of an operation need: thinned passes, outlines, maps over the plan.
+
+use geom::{Vec2, Vec3};
+use part::Part;
+use pattern::Frame;
+use std::collections::BTreeMap;
+use study::outcome::PlanMap;
+use toolpath::{RunKind, Toolpath};
+
+/// Passes drawn at most.
+const PASSES: usize = 140;
+/// Points of a drawn pass at most.
+const POINTS: usize = 48;
+/// Cells of a map along its longer side.
+const CELLS: f64 = 150.0;
+
+/// Contact lines in plan, every n-th only, and that n.
+pub(crate) fn passes(path: &Toolpath, frame: Frame) -> (Vec<Vec<[f64; 3]>>, usize) {
+    let cuts: Vec<_> = path.runs.iter().filter(|r| r.kind == RunKind::Cut).collect();
+    let every = cuts.len().div_ceil(PASSES).max(1);
+    let lines = cuts.iter().step_by(every).map(|run| {
+        let stride = run.contacts.len().div_ceil(POINTS).max(1);
+        let last = run.contacts.len().saturating_sub(1);
+        let kept = (0..run.contacts.len()).filter(|i| i % stride == 0 || *i == last);
+        kept.map(|i| in_plan(run.contacts[i].point, frame)).collect()
+    });
+    (lines.collect(), every)
+}
+
+fn in_plan(point: Vec3, frame: Frame) -> [f64; 3] {
+    let plan = frame.plan(point);
+    [plan.x, plan.y, point.dot(frame.up)]
+}
+
+/// Edges between faces in plan: those round the feature, and all others.
+pub(crate) fn edges(part: &Part, faces: &[usize], frame: Frame) -> [Vec<[[f64; 2]; 2]>; 2] {
+    let mut sides: BTreeMap<(u32, u32), Vec<u32>> = BTreeMap::new();
+    for (triangle, face) in part.mesh.triangles.iter().zip(&part.mesh.face_of) {
+        for i in 0..3 {
+            let (a, b) = (triangle[i], triangle[(i + 1) % 3]);
+            sides.entry((a.min(b), a.max(b))).or_default().push(*face);
+        }
+    }
+    let mut found = [Vec::new(), Vec::new()];
+    for ((a, b), of) in sides {
+        if of.len() < 2 || of.iter().any(|f| *f != of[0]) {
+            let ours = of.iter().filter(|f| faces.contains(&(**f as usize))).count();
+            let border = ours > 0 && ours < of.len().max(2);
+            let ends = [a, b].map(|v| {
+                let p = frame.plan(part.mesh.vertices[v as usize]);
+                [p.x, p.y]
+            });
+            found[usize::from(!border)].push(ends);
+        }
+    }
+    found
+}
+
+/// The largest value in each cell of a map over the plan; `None` without samples.
+pub(crate) fn plan_map(samples: impl Iterator<Item = (Vec3, f64)>, frame: Frame) -> Option<PlanMap> {
+    let points: Vec<(Vec2, f64)> = samples.map(|(p, um)| (frame.plan(p), um)).collect();
+    let first = points.first()?.0;
+    let ends = points.iter().fold((first, first), |(l, h), (p, _)| (l.min(*p), h.max(*p)));
+    let size = ends.1 - ends.0;
+    let cell_mm = (size.max_element() / CELLS).max(geom::tolerance::COINCIDENT_MM);
+    let (columns, rows) = ((size.x / cell_mm) as usize + 1, (size.y / cell_mm) as usize + 1);
+    let mut um: Vec<Option<f32>> = vec![None; columns * rows];
+    for (p, value) in points {
+        let at = (p - ends.0) / cell_mm;
+        let cell = &mut um[at.y as usize * columns + at.x as usize];
+        *cell = Some(cell.map_or(value as f32, |v| v.max(value as f32)));
+    }
+    Some(PlanMap { origin_mm: ends.0.to_array(), cell_mm, columns, rows, um })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_map_keeps_the_highest_value_of_each_cell() {
+        let samples = [
+            (Vec3::new(0.0, 0.0, 0.0), 1.0),
+            (Vec3::new(0.01, 0.0, 0.0), 3.0),
+            (Vec3::new(10.0, 5.0, 0.0), 2.0),
+        ];
+        let map = plan_map(samples.into_iter(), Frame::default()).expect("samples");
+        assert_eq!(map.um[0], Some(3.0));
+        assert_eq!(map.um.iter().flatten().count(), 2);
+        assert!(map.columns == 151 && map.rows == 76, "{} {}", map.columns, map.rows);
+    }
+
+    #[test]
+    fn no_sample_no_map() {
+        assert!(plan_map(std::iter::empty(), Frame::default()).is_none());
+    }
+}
