@@ -15,6 +15,8 @@ pub struct Spot {
     pub db: Vec3,
     /// Number of the face it lies on.
     pub face: usize,
+    /// Parameters on the face's exact surface, where there is one.
+    pub uv: Vec2,
 }
 
 /// A layout of the surface: for every chart point at most one surface point.
@@ -25,6 +27,8 @@ pub trait Chart: Sync {
     fn covers(&self, q: Vec2) -> bool;
     /// The surface there, exact; `None` outside the feature.
     fn at(&self, q: Vec2) -> Option<Spot>;
+    /// Chart points whose box and levels hold those of the whole feature: corners of its layout.
+    fn corners(&self) -> Vec<Vec2>;
     /// The surface continued past its border from a spot near by.
     fn beyond(&self, near: &Spot, q: Vec2) -> Option<Spot> {
         Some(near.continued(q))
@@ -81,7 +85,7 @@ impl Spot {
             curvature: TangentTensor { e1, e2: normal.cross(e1), entries: s.entries },
         };
         let onto = |v: Vec3| v + n * v.dot(bend);
-        Self { q, site, da: onto(self.da), db: onto(self.db), face: self.face }
+        Self { q, site, da: onto(self.da), db: onto(self.db), ..*self }
     }
 
     /// The surface shifted by `offset_mm` along its normals; `None` past its focal surface.
@@ -129,5 +133,8 @@ impl Chart for Shifted<'_> {
     }
     fn at(&self, q: Vec2) -> Option<Spot> {
         self.base.at(q)?.offset(self.offset_mm)
+    }
+    fn corners(&self) -> Vec<Vec2> {
+        self.base.corners()
     }
 }

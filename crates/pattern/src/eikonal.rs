@@ -30,6 +30,7 @@ pub(crate) fn solve(problem: &Problem<'_>) -> Vec<f64> {
     let mut front = Front::new(problem.size, &split);
     for &(node, value) in problem.seeds {
         front.offer(node, value);
+        front.known[node] = true;
     }
     front.run();
     front.value
@@ -63,6 +64,8 @@ struct Front<'a> {
     users: Vec<u32>,
     value: Vec<f64>,
     accepted: Vec<bool>,
+    /// Nodes whose value is given.
+    known: Vec<bool>,
     heap: BinaryHeap<Trial>,
 }
 
@@ -76,6 +79,7 @@ impl<'a> Front<'a> {
             users: Vec::new(),
             value: vec![f64::INFINITY; n],
             accepted: vec![false; n],
+            known: vec![false; n],
             heap: BinaryHeap::new(),
         };
         front.list_users();
@@ -126,7 +130,7 @@ impl<'a> Front<'a> {
             self.accepted[node] = true;
             for k in self.user_range[node]..self.user_range[node + 1] {
                 let user = self.users[k as usize] as usize;
-                if !self.accepted[user] {
+                if !self.accepted[user] && !self.known[user] {
                     let value = self.updated(user);
                     self.offer(user, value);
                 }
@@ -151,15 +155,17 @@ impl<'a> Front<'a> {
 
     /// Support value and weight of one direction: `weight · (u − value)²` is its share.
     fn term(&self, node: usize, offset: [i32; 2], weight: f64, second: bool) -> (f64, f64) {
+        let mut smallest = f64::INFINITY;
         let mut best = (f64::INFINITY, 0.0);
         for sign in [1, -1] {
             let Some(near) = self.stepped(node, offset, sign).filter(|m| self.accepted[*m]) else {
                 continue;
             };
             let a = self.value[near];
-            if a >= best.0 && best.1 != 0.0 {
+            if a >= smallest {
                 continue;
             }
+            smallest = a;
             best = (a, weight);
             let far = self.stepped(node, offset, 2 * sign).filter(|m| self.accepted[*m]);
             if let (true, Some(b)) = (second, far.map(|m| self.value[m]).filter(|b| *b <= a)) {

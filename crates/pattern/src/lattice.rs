@@ -4,6 +4,7 @@ use geom::{Vec2, Vec3};
 use rayon::prelude::*;
 
 use crate::chart::{Chart, Spot};
+use crate::curve::Curve;
 
 /// The grid: node `(i, j)` stands at `origin + (i, j) · cell`.
 pub(crate) struct Lattice {
@@ -67,6 +68,34 @@ impl Lattice {
         spot.area_factor() * self.cell.x * self.cell.y
     }
 
+    /// Share of the cells round a node that lie on the feature, by its neighbours: 1 inside.
+    pub(crate) fn share(&self, node: usize) -> f64 {
+        let (i, j) = ((node % self.size[0]) as i64, (node / self.size[0]) as i64);
+        let inside = |di: i64, dj: i64| {
+            let (a, b) = (i + di, j + dj);
+            let within = a >= 0 && b >= 0 && a < self.size[0] as i64 && b < self.size[1] as i64;
+            within && self.inside[b as usize * self.size[0] + a as usize]
+        };
+        let corner = |di, dj| f64::from(u8::from(inside(di, 0) && inside(0, dj) && inside(di, dj)));
+        0.25 * (corner(1, 1) + corner(1, -1) + corner(-1, 1) + corner(-1, -1))
+    }
+
+    /// Mean spacing of the nodes on the surface, mm.
+    pub(crate) fn step_mm(&self) -> f64 {
+        let (mut sum, mut count) = (0.0, 0.0);
+        for (_, s) in self.feature() {
+            sum += (s.area_factor() * self.cell.x * self.cell.y).sqrt();
+            count += 1.0;
+        }
+        if count > 0.0 { sum / count } else { self.cell.max_element() }
+    }
+
+    /// Step of a curve's parameter at which the border of the feature is looked for: half a cell.
+    pub(crate) fn line_step(&self, curve: &Curve) -> f64 {
+        let (_, slope) = curve.at(0.5 * curve.end());
+        0.5 / (slope / self.cell).length().max(f64::MIN_POSITIVE)
+    }
+
     /// Gradient of a nodal field at a node, per chart unit, by central differences of the fourth
     /// order, lower beside the edge.
     pub(crate) fn gradient(&self, field: &[f64], node: usize) -> Vec2 {
@@ -82,24 +111,31 @@ impl Lattice {
         let (i, fx) = split(at.x, self.size[0]);
         let (j, fy) = split(at.y, self.size[1]);
         let (wx, wy) = (cubic(fx), cubic(fy));
-        let mut sum = 0.0;
-        for (n, wj) in wy.into_iter().enumerate() {
-            let row = offset(j, n, self.size[1]) * self.size[0];
-            for (m, wi) in wx.into_iter().enumerate() {
-                sum += wi * wj * field[row + offset(i, m, self.size[0])];
-            }
-        }
-        sum
+        let row = |m: usize| {
+            let four = four_in_line(i, self.size[0], |n| field[m * self.size[0] + n]);
+            dot(wx, four)
+        };
+        dot(wy, four_in_line(j, self.size[1], row))
     }
+}
+
+fn dot(a: [f64; 4], b: [f64; 4]) -> f64 {
+    a[0] * b[0] + a[1] * b[1] + a[2] * b[2] + a[3] * b[3]
+}
+
+/// Values at `i - 1` to `i + 2` of `n` in line; beyond an end, or where a value is not finite, the
+/// straight continuation of the two in the middle.
+pub(crate) fn four_in_line(i: usize, n: usize, value: impl Fn(usize) -> f64) -> [f64; 4] {
+    let (b, c) = (value(i), value(i + 1));
+    let a = if i > 0 { value(i - 1) } else { f64::NAN };
+    let d = if i + 2 < n { value(i + 2) } else { f64::NAN };
+    let or = |v: f64, other: f64| if v.is_finite() { v } else { other };
+    [or(a, 2.0 * b - c), b, c, or(d, 2.0 * c - b)]
 }
 
 fn split(at: f64, n: usize) -> (usize, f64) {
     let i = at.floor().clamp(0.0, (n - 2) as f64);
     (i as usize, (at - i).clamp(0.0, 1.0))
-}
-
-fn offset(i: usize, m: usize, n: usize) -> usize {
-    (i + m).saturating_sub(1).min(n - 1)
 }
 
 /// Weights of the cubic convolution (Catmull–Rom) on four nodes round `f` in [0, 1].

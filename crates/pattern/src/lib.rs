@@ -1,6 +1,42 @@
 //! Passes over a face: patterns, tool axis, leads and links, as a toolpath.
+//!
+//! [`finish_face`] lays the faces of a feature out on a [`Chart`], chooses a family of lines there
+//! (the levels of a function), places the lines so that no strip between two of them is wider than
+//! the step-over or the cusp allows, cuts them to the feature, stands the cutter along them and joins
+//! them. Everything is evaluated on the exact surface; grids only choose where lines run.
 
+mod bound;
+mod chart;
+mod contour;
+mod curve;
 mod eikonal;
+mod equal_cusp;
+mod error;
+mod family;
+mod finish;
+mod height;
+mod job;
+mod lattice;
+mod layout;
+mod link;
+mod locate;
+mod order;
+mod outcome;
+mod parameter;
+mod plan;
 mod selling;
 mod spline;
+mod stance;
+mod strip;
+mod trace;
+mod trim;
 mod turn;
+
+pub use chart::{Chart, Spot};
+pub use error::{At, PatternError, Warning};
+pub use finish::{Progress, finish_face, finish_on};
+pub use job::{AxisRule, CutSide, FaceJob, Feed, Frame, LeanSide, Pattern, Traverse};
+pub use outcome::{AxisUsed, FacePasses, Pass, Spread};
+pub use parameter::ParameterChart;
+pub use plan::PlanChart;
+pub use strip::{StripSample, Strips};

@@ -1,0 +1,245 @@
+//! Leads that roll on and off the surface, and links between passes.
+
+use geom::{Vec2, Vec3};
+use toolpath::{Contact, Pose, Run, RunKind};
+
+use crate::height::{Discs, HeightMap};
+use crate::job::{Feed, Frame};
+use crate::stance::Standing;
+use crate::turn::{Headed, shortest, traced};
+
+/// How far leads and links may leave their arcs, mm: they touch nothing.
+const CHORD_MM: f64 = 0.01;
+/// Height to which a link that stays down rises, as a share of its radius.
+const LIFT: f64 = 0.25;
+/// Largest angle between the normals at both ends of a link that stays down: its cosine.
+const SAME_NORMAL: f64 = 0.94;
+/// Longest link that stays down, as a multiple of its radius, besides the way across.
+const REACH: f64 = 6.0;
+/// Spacing of the places at which a way through the air is checked, mm.
+const AIR_STEP_MM: f64 = 2.0;
+
+/// One pass, driven: poses and contacts in order of the feed.
+pub(crate) struct Driven {
+    pub(crate) standings: Vec<Standing>,
+}
+
+/// What links need besides the passes.
+pub(crate) struct Linker<'a> {
+    pub(crate) frame: Frame,
+    pub(crate) radius_mm: f64,
+    pub(crate) clearance_mm: f64,
+    pub(crate) feed: Feed,
+    pub(crate) step_mm: f64,
+    pub(crate) heights: Option<&'a HeightMap>,
+    pub(crate) discs: &'a Discs,
+}
+
+fn pose(s: &Standing) -> Pose {
+    Pose { tip: s.tip, axis: s.axis }
+}
+
+impl Linker<'_> {
+    fn speed(&self) -> f64 {
+        match self.feed {
+            Feed::AtContact(v) | Feed::AtTip(v) => v,
+        }
+    }
+
+    fn run(&self, kind: RunKind, pass: usize, poses: Vec<Pose>, speed: f64) -> Run {
+        let moves = poses.len().saturating_sub(1);
+        Run { kind, pass, poses, contacts: Vec::new(), tip_feed_mm_s: vec![speed; moves] }
+    }
+
+    /// The cutting run of a pass.
+    pub(crate) fn cut(&self, pass: usize, driven: &Driven) -> Run {
+        let s = &driven.standings;
+        let tip_feed_mm_s = s
+            .windows(2)
+            .map(|w| match self.feed {
+                Feed::AtTip(v) => v,
+                Feed::AtContact(v) => {
+                    let contact = w[0].site.point.distance(w[1].site.point);
+                    let tip = w[0].tip.distance(w[1].tip);
+                    if contact > 0.0 && tip > 0.0 { v * tip / contact } else { v }
+                }
+            })
+            .collect();
+        Run {
+            kind: RunKind::Cut,
+            pass,
+            poses: s.iter().map(pose).collect(),
+            contacts: s
+                .iter()
+                .map(|s| Contact { point: s.site.point, normal: s.site.normal })
+                .collect(),
+            tip_feed_mm_s,
+        }
+    }
+
+    /// Tangential quarter arc off the surface in the plane of feed and normal.
+    pub(crate) fn lead_out(&self, s: &Standing) -> Vec<Pose> {
+        self.quarter(s, 1.0)
+    }
+
+    /// The same onto the surface.
+    pub(crate) fn lead_in(&self, s: &Standing) -> Vec<Pose> {
+        let mut poses = self.quarter(s, -1.0);
+        poses.reverse();
+        poses
+    }
+
+    fn quarter(&self, s: &Standing, sign: f64) -> Vec<Pose> {
+        if self.radius_mm <= 0.0 {
+            return vec![pose(s)];
+        }
+        let per_step = 2.0 * (1.0 - CHORD_MM / self.radius_mm).clamp(-1.0, 1.0).acos();
+        let n = (std::f64::consts::FRAC_PI_2 / per_step).ceil().clamp(2.0, 90.0);
+        (0..=n as usize)
+            .map(|k| {
+                let (sin, cos) = (std::f64::consts::FRAC_PI_2 * k as f64 / n).sin_cos();
+                let off = s.feed * (sign * sin) + s.site.normal * (1.0 - cos);
+                Pose { tip: s.tip + off * self.radius_mm, axis: s.axis }
+            })
+            .collect()
+    }
+
+    /// Link that stays down: a smooth way in the tangent plane that rises a little in its middle;
+    /// `None` where the ends lie too far apart or face apart.
+    pub(crate) fn stay_down(&self, end: &Standing, start: &Standing) -> Option<Vec<Pose>> {
+        let n = (end.site.normal + start.site.normal).normalize();
+        let delta = start.site.point - end.site.point;
+        let near = delta.length() <= REACH * self.radius_mm.max(self.step_mm);
+        if !near || end.site.normal.dot(start.site.normal) < SAME_NORMAL || self.radius_mm <= 0.0 {
+            return None;
+        }
+        let x = (end.feed - n * end.feed.dot(n)).normalize();
+        let y = n.cross(x);
+        let flat = |v: Vec3| Vec2::new(v.dot(x), v.dot(y));
+        let from = Headed { at: Vec2::ZERO, heading_rad: 0.0 };
+        let to = Headed { at: flat(delta), heading_rad: flat(start.feed).to_angle() };
+        let way = shortest(from, to, self.radius_mm);
+        let total: f64 = way.iter().map(|s| s.length).sum();
+        let slopes = (end.feed.dot(n), start.feed.dot(n));
+        let (off0, off1) = (end.tip - end.site.point, start.tip - start.site.point);
+        let mut out = vec![pose(end)];
+        let (mut along, mut before) = (0.0, from);
+        for place in traced(from, &way, CHORD_MM) {
+            along += before.at.distance(place.at);
+            before = place;
+            let f = (along / total).min(1.0);
+            let height = rise(delta.dot(n), slopes, total, f) + LIFT * self.radius_mm * hump(f);
+            let contact = end.site.point + x * place.at.x + y * place.at.y + n * height;
+            let axis = slerp(end.axis, start.axis, f);
+            out.push(Pose { tip: contact + off0.lerp(off1, f), axis });
+        }
+        if let Some(last) = out.last_mut() {
+            *last = pose(start);
+        }
+        Some(out)
+    }
+
+    /// From one pose to another through the air: up along the axis, across, down again. Returns the
+    /// runs and the rise over the clearance asked for, mm.
+    pub(crate) fn through_air(&self, pass: usize, from: Pose, to: Pose) -> (Vec<Run>, f64) {
+        let lift = |p: Pose| Pose { tip: p.tip + p.axis * self.clearance_mm, axis: p.axis };
+        let (a, b) = (lift(from), lift(to));
+        let rise = self.rise_needed(a, b);
+        let up = |p: Pose| Pose { tip: p.tip + self.frame.up * rise, axis: p.axis };
+        let mut across = vec![a];
+        if rise > 0.0 {
+            across.extend([up(a), up(b)]);
+        }
+        across.push(b);
+        let runs = vec![
+            self.run(RunKind::Retract, pass, vec![from, a], f64::INFINITY),
+            self.run(RunKind::Rapid, pass, across, f64::INFINITY),
+            self.run(RunKind::Approach, pass, vec![b, to], self.speed()),
+        ];
+        (runs, rise)
+    }
+
+    /// Rise over a straight way at which the assembly passes over everything, mm. A turn of the
+    /// axis on the way is checked where it happens.
+    fn rise_needed(&self, a: Pose, b: Pose) -> f64 {
+        let Some(map) = self.heights else { return 0.0 };
+        let n = (a.tip.distance(b.tip) / AIR_STEP_MM).ceil().clamp(1.0, 400.0);
+        (0..=n as usize)
+            .map(|k| {
+                let f = k as f64 / n;
+                let at = Pose { tip: a.tip.lerp(b.tip, f), axis: slerp(a.axis, b.axis, f) };
+                map.rise_mm(self.discs, &at, self.clearance_mm)
+            })
+            .fold(0.0, f64::max)
+    }
+
+    /// First move of an operation: down from over the part to the first lead-in.
+    pub(crate) fn enter(&self, to: Pose) -> Vec<Run> {
+        let b = Pose { tip: to.tip + to.axis * self.clearance_mm, axis: to.axis };
+        let rise = self.rise_needed(b, b).max(self.clearance_mm);
+        let over = Pose { tip: b.tip + self.frame.up * rise, axis: b.axis };
+        vec![
+            self.run(RunKind::Rapid, 0, vec![over, b], f64::INFINITY),
+            self.run(RunKind::Approach, 0, vec![b, to], self.speed()),
+        ]
+    }
+
+    /// Last move: away from the part.
+    pub(crate) fn leave(&self, pass: usize, from: Pose) -> Vec<Run> {
+        let a = Pose { tip: from.tip + from.axis * self.clearance_mm, axis: from.axis };
+        let rise = self.rise_needed(a, a).max(self.clearance_mm);
+        let over = Pose { tip: a.tip + self.frame.up * rise, axis: a.axis };
+        vec![
+            self.run(RunKind::Retract, pass, vec![from, a], f64::INFINITY),
+            self.run(RunKind::Rapid, pass, vec![a, over], f64::INFINITY),
+        ]
+    }
+
+    /// A run at feed that cuts nothing.
+    pub(crate) fn at_feed(&self, kind: RunKind, pass: usize, poses: Vec<Pose>) -> Run {
+        self.run(kind, pass, poses, self.speed())
+    }
+}
+
+/// Cubic from 0 to `height` with the given slopes at both ends of a way of length `total`.
+fn rise(height: f64, slopes: (f64, f64), total: f64, f: f64) -> f64 {
+    let g = 1.0 - f;
+    slopes.0 * total * g * g * f + height * f * f * (3.0 - 2.0 * f) - slopes.1 * total * f * f * g
+}
+
+/// Smooth from 0 to 1 and back, level at both ends and flat on top.
+fn hump(f: f64) -> f64 {
+    let x = (4.0 * f.min(1.0 - f)).min(1.0);
+    x * x * (3.0 - 2.0 * x)
+}
+
+/// Great-circle interpolation of unit vectors; opposite ones go over no particular side.
+pub(crate) fn slerp(a: Vec3, b: Vec3, f: f64) -> Vec3 {
+    let angle = a.cross(b).length().atan2(a.dot(b));
+    let sin = angle.sin();
+    if sin <= geom::tolerance::PARALLEL_RAD {
+        return a.lerp(b, f).normalize_or(a);
+    }
+    ((a * ((1.0 - f) * angle).sin() + b * (f * angle).sin()) / sin).normalize()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn slerp_keeps_an_even_rate() {
+        // derived: a quarter of 40° is 10°, which normalised linear interpolation misses
+        let b = Vec3::new(40_f64.to_radians().sin(), 0.0, 40_f64.to_radians().cos());
+        let q = slerp(Vec3::Z, b, 0.25);
+        assert!((q.x.atan2(q.z).to_degrees() - 10.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn humps_and_rises_meet_their_ends() {
+        assert_eq!((hump(0.0), hump(0.5), hump(1.0)), (0.0, 1.0, 0.0));
+        assert!((rise(0.3, (0.1, -0.2), 8.0, 1.0) - 0.3).abs() < 1e-15);
+        let slope = rise(0.3, (0.1, -0.2), 8.0, 1e-7) / (8.0 * 1e-7);
+        assert!((slope - 0.1).abs() < 1e-5);
+    }
+}
