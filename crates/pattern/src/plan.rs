@@ -89,7 +89,7 @@ impl<'a> PlanChart<'a> {
         });
         let (uv, site) = match found {
             Some(exact) => exact,
-            None => (Vec2::ZERO, self.part.site(t, at.barycentric)?),
+            None => return None,
         };
         self.spot_on(q, face, uv, site)
     }
