@@ -59,6 +59,8 @@ pub struct Scenario {
     pub path_tolerance: f64,
     /// On the tool change.
     pub tool_change: f64,
+    /// On the wait at exact stops.
+    pub in_position: f64,
     /// On the programmed feeds.
     pub feed: f64,
     /// On single limits of single axes, after the factors above.
@@ -74,6 +76,7 @@ impl Default for Scenario {
             block_time: 1.0,
             path_tolerance: 1.0,
             tool_change: 1.0,
+            in_position: 1.0,
             feed: 1.0,
             axes: Vec::new(),
         }
@@ -114,7 +117,7 @@ impl Machine {
             block_time_s: self.block_time_s.value * scenario.block_time,
             path_tolerance_mm: self.path_tolerance_mm.value * scenario.path_tolerance,
             tool_change_s: self.tool_change_s.value * scenario.tool_change,
-            in_position_s: self.in_position_s,
+            in_position_s: self.in_position_s * scenario.in_position,
             feed_factor: scenario.feed,
         }
     }

@@ -11,8 +11,10 @@ pub mod error;
 pub mod kinematics;
 pub mod layout;
 pub mod model;
+pub mod route;
 pub mod spec;
 pub mod spindle;
+pub mod time;
 
 pub use assume::{Assumption, Stated};
 pub use dynamics::{AxisDynamics, AxisLimit, Dynamics, Scenario, Uncertainty};
@@ -20,5 +22,7 @@ pub use error::MachineError;
 pub use kinematics::{AxisPosition, Kinematics, Mounting, Unreachable};
 pub use layout::{AxisName, Layout};
 pub use model::{Axis, Machine};
+pub use route::{AccountError, RotaryRun, Route, RouteOptions, TravelExceeded};
 pub use spec::{AxisSpec, CurvePoint, DutyCurve, MachineSpec, SpindleSpec};
 pub use spindle::Spindle;
+pub use time::{AccountOptions, FeedSample, Limit, LimitShare, TimeAccount, Timer, Times, account};

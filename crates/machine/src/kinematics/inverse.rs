@@ -133,3 +133,11 @@ impl Kinematics {
         }
     }
 }
+
+impl RotarySolutions {
+    /// The same, with the first angle free when the axis lies within `cone_rad` of the pole.
+    pub(crate) fn freed_within(mut self, cone_rad: f64) -> Self {
+        self.free[0] |= self.pole_rad < cone_rad;
+        self
+    }
+}

@@ -1,0 +1,42 @@
+//! The vertices of a path on the machine and the legs between them.
+
+use geom::Vec3;
+use toolpath::RunKind;
+
+/// A place that the path passes: tip in program coordinates and rotary angles (ISO 841 sense).
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Vertex {
+    pub(crate) tip: Vec3,
+    pub(crate) theta: [f64; 2],
+}
+
+/// What lies between two vertices: a programmed move or a piece of one.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Leg {
+    /// Index of the run.
+    pub(crate) run: u32,
+    /// Kind of the run.
+    pub(crate) kind: RunKind,
+    /// Length in the path's parameter, mm.
+    pub(crate) length: f64,
+    /// Programmed speed in the path's parameter, mm/s; infinite for a rapid.
+    pub(crate) feed: f64,
+    /// Length of the whole programmed move in the path's parameter, mm.
+    pub(crate) block: f64,
+    /// Path of the tip per parameter: 1 but for moves that mostly turn.
+    pub(crate) tip_share: f64,
+}
+
+impl Leg {
+    /// Whether the move is a rapid.
+    pub(crate) fn is_rapid(&self) -> bool {
+        self.feed.is_infinite()
+    }
+}
+
+/// A path as vertices and legs, one leg fewer than vertices.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Polyline {
+    pub(crate) vertices: Vec<Vertex>,
+    pub(crate) legs: Vec<Leg>,
+}
