@@ -3,6 +3,10 @@
 use super::cells::{Cells, binding_cap};
 use super::{ActiveLimit, AxisLimits, PathGrid};
 
+/// Share of a cap, of the squared speed, from which the speed counts as being at the cap, whatever
+/// else is used up there.
+const AT_CAP: f64 = 0.999;
+
 /// Times and limits of the cells of a finished profile.
 pub(super) struct Attribution<'a, const N: usize> {
     cells: &'a Cells<N>,
@@ -38,8 +42,8 @@ impl<'a, const N: usize> Attribution<'a, N> {
     /// The limit that is used up most in cell `c`.
     pub(super) fn limit(&self, c: usize) -> ActiveLimit {
         let mut used = Most { share: -1.0, limit: ActiveLimit::EndSpeed };
-        let higher = if self.x[c] > self.x[c + 1] { c } else { c + 1 };
-        self.offer_caps(&mut used, c, higher);
+        let share = |node: usize| self.x[node] / self.cells.cap[node].max(f64::MIN_POSITIVE);
+        self.offer_caps(&mut used, c, if share(c) > share(c + 1) { c } else { c + 1 });
         for k in 0..N {
             let share = self.acceleration(c, k).abs() / self.limits[k].acceleration;
             used.offer(share, ActiveLimit::AxisAcceleration(k as u8));
@@ -51,7 +55,8 @@ impl<'a, const N: usize> Attribution<'a, N> {
     }
 
     fn offer_caps(&self, used: &mut Most, c: usize, node: usize) {
-        let share = self.x[node] / self.cells.cap[node];
+        let share = self.x[node] / self.cells.cap[node].max(f64::MIN_POSITIVE);
+        let share = if share > AT_CAP { f64::INFINITY } else { share };
         if share > used.share {
             used.offer(share, self.cap_at(c, node));
         }
