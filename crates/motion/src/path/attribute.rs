@@ -1,41 +1,51 @@
 //! Which limit holds the speed down in a cell: the one that is used up most.
 
 use super::cells::{Cells, binding_cap};
+use super::merge::Merged;
 use super::{ActiveLimit, AxisLimits, PathGrid};
 
 /// Share of a cap, of the squared speed, from which the speed counts as being at the cap, whatever
 /// else is used up there.
 const AT_CAP: f64 = 0.999;
 
-/// Times and limits of the cells of a finished profile.
+/// Limits of the cells of a finished profile.
 pub(super) struct Attribution<'a, const N: usize> {
+    /// Cells that carry the profile, merged ones under jerk limits.
     cells: &'a Cells<N>,
+    /// Nodes of the finer grid, under jerk limits.
+    node: Option<&'a [u32]>,
+    /// Cells that know the caller's intervals.
+    fine: &'a Cells<N>,
     limits: &'a [AxisLimits; N],
     grid: &'a PathGrid<'a>,
     x: &'a [f64],
-    jerk_limited: bool,
 }
 
 impl<'a, const N: usize> Attribution<'a, N> {
-    /// A view on the profile `x`.
-    pub(super) fn new(
+    /// A view on the profile `x` without jerk limits.
+    pub(super) fn without_jerk(
         cells: &'a Cells<N>,
         limits: &'a [AxisLimits; N],
         grid: &'a PathGrid<'a>,
         x: &'a [f64],
     ) -> Self {
-        let jerk_limited = limits.iter().any(|l| l.jerk.is_finite());
-        Self { cells, limits, grid, x, jerk_limited }
+        Self { cells, node: None, fine: cells, limits, grid, x }
     }
 
-    /// Whether any axis has a jerk limit.
-    pub(super) fn jerk_limited(&self) -> bool {
-        self.jerk_limited
+    /// A view on the profile `x` of merged cells under jerk limits.
+    pub(super) fn with_jerk(
+        fine: &'a Cells<N>,
+        merged: &'a Merged<N>,
+        limits: &'a [AxisLimits; N],
+        grid: &'a PathGrid<'a>,
+        x: &'a [f64],
+    ) -> Self {
+        Self { cells: &merged.cells, node: Some(&merged.node), fine, limits, grid, x }
     }
 
     /// Time through cell `c`.
     #[inline]
-    pub(super) fn time(&self, c: usize) -> f64 {
+    fn time(&self, c: usize) -> f64 {
         self.cells.time(c, self.x[c], self.x[c + 1])
     }
 
@@ -48,7 +58,7 @@ impl<'a, const N: usize> Attribution<'a, N> {
             let share = self.acceleration(c, k).abs() / self.limits[k].acceleration;
             used.offer(share, ActiveLimit::AxisAcceleration(k as u8));
         }
-        if self.jerk_limited {
+        if self.node.is_some() {
             self.offer_jerk(&mut used, c);
         }
         used.limit
@@ -64,11 +74,15 @@ impl<'a, const N: usize> Attribution<'a, N> {
 
     /// Which cap bounds a node of cell `c`.
     fn cap_at(&self, c: usize, node: usize) -> ActiveLimit {
-        let i = self.cells.interval[c] as usize;
-        let from = self.cells.node_of[i] as usize;
-        let to = self.cells.node_of[i + 1] as usize;
-        let fraction = self.cells.length[from..node].iter().sum::<f64>()
-            / self.cells.length[from..to].iter().sum::<f64>();
+        let fine_node = |n: usize| self.node.map_or(n, |map| map[n] as usize);
+        let fine = fine_node(node);
+        // the finer cell beside the node, on the side of cell `c`
+        let beside = if node == c { fine } else { fine - 1 };
+        let i = self.fine.interval[beside] as usize;
+        let from = self.fine.node_of[i] as usize;
+        let to = self.fine.node_of[i + 1] as usize;
+        let fraction = self.fine.length[from..fine].iter().sum::<f64>()
+            / self.fine.length[from..to].iter().sum::<f64>();
         let (cap, limit) = binding_cap(self.grid, self.limits, i, fraction.min(1.0));
         let at_end = node == 0 || node == self.cells.len();
         if at_end && self.cells.cap[node] < cap { ActiveLimit::EndSpeed } else { limit }

@@ -50,7 +50,7 @@ impl<const N: usize> Cells<N> {
         Ok(cells)
     }
 
-    fn with_capacity(cells: usize, points: usize) -> Self {
+    pub(super) fn with_capacity(cells: usize, points: usize) -> Self {
         Self {
             length: Vec::with_capacity(cells),
             alpha: Vec::with_capacity(cells),
@@ -112,7 +112,7 @@ impl<const N: usize> Cells<N> {
     }
 
     /// Sets how time passes in each cell, given which ends are stops under limited jerk.
-    fn pace_stops(&mut self, (start, end): (bool, bool)) {
+    pub(super) fn pace_stops(&mut self, (start, end): (bool, bool)) {
         self.weight = vec![1.0; self.len()];
         self.met = vec![0.5; self.len()];
         let middle = 0.5 * self.length.iter().sum::<f64>();

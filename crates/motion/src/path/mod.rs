@@ -24,6 +24,7 @@ mod error;
 mod grid;
 mod jerk;
 mod limits;
+mod merge;
 mod refine;
 mod result;
 mod stop;
@@ -63,8 +64,9 @@ fn plan_axes<const N: usize>(
     let cells = Cells::<N>::new(grid, &limits)?;
     let bound = sweep::fastest(&cells, &limits, grid)?;
     if limits.iter().all(|l| l.jerk.is_infinite()) {
-        return result::collect(&cells, &limits, grid, &bound, 0.0);
+        return result::collect(&cells, &limits, grid, &bound);
     }
-    let (squared, gap_s) = jerk::fastest(&cells, &limits, grid, &bound)?;
-    result::collect(&cells, &limits, grid, &squared, gap_s)
+    let merged = merge::merge(&cells, &bound, &limits, grid);
+    let (x, gap_s) = jerk::fastest(&merged, &limits, grid, &bound)?;
+    result::collect_merged(&cells, &merged, &limits, grid, (&x, gap_s), &bound)
 }

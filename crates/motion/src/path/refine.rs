@@ -51,7 +51,7 @@ impl Spacing {
     }
 
     /// Number of cells wanted from the start of the path to `s`.
-    fn count(&self, s: f64) -> f64 {
+    pub(super) fn count(&self, s: f64) -> f64 {
         let from_start = self.at_start.map_or(0.0, |h| (s - self.start).max(0.0).cbrt() / h);
         let from_end = self.at_end.map_or(0.0, |h| (self.end - s).max(0.0).cbrt() / h);
         self.uniform * (s - self.start) + from_start - from_end

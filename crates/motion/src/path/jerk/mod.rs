@@ -5,26 +5,30 @@ mod problem;
 mod solve;
 mod start;
 
-use super::cells::Cells;
+use super::merge::Merged;
 use super::{AxisLimits, PathGrid, PlanError};
 use problem::{End, Window};
 
 /// How far a given end speed may be missed, relative: more than the method's own error.
 const END_SLACK: f64 = 1e-3;
 
-/// The fastest x at every node under all limits; `bound` is the optimum without jerk limits.
+/// The fastest x at every merged node under all limits; `bound` is the optimum without jerk
+/// limits at the nodes of the finer grid.
 ///
 /// Also returns what a better profile could save at most, s.
 pub(super) fn fastest<const N: usize>(
-    cells: &Cells<N>,
+    merged: &Merged<N>,
     limits: &[AxisLimits; N],
     grid: &PathGrid<'_>,
     bound: &[f64],
 ) -> Result<(Vec<f64>, f64), PlanError> {
     let end = |speed: f64| if speed == 0.0 { End::Stop } else { End::Steady };
+    let cells = &merged.cells;
+    let at_nodes = merged.node.iter().map(|&n| bound[n as usize]);
+    let bound: Vec<f64> = at_nodes.zip(&cells.cap).map(|(x, cap)| x.min(*cap)).collect();
     let window = Window::new(
         cells,
-        bound,
+        &bound,
         (0, cells.len()),
         (limits.map(|l| l.acceleration), limits.map(|l| l.jerk)),
         (end(grid.start_speed), end(grid.end_speed)),

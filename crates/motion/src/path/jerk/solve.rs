@@ -64,7 +64,7 @@ impl<const N: usize> Solver<'_, '_, N> {
                 break;
             }
             let short = 1.0 - primal.min(dual);
-            centring = (short * short).clamp(0.1, 0.7);
+            centring = (short * short).clamp(0.1, 1.0);
         }
         gap
     }
