@@ -1,9 +1,11 @@
 //! The fastest profile under jerk limits as well.
 
+mod assemble;
 mod band;
 mod problem;
 mod solve;
 mod start;
+mod step;
 
 use super::merge::Merged;
 use super::{AxisLimits, PathGrid, PlanError};

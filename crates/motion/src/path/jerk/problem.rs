@@ -120,6 +120,14 @@ impl<'a, const N: usize> Window<'a, N> {
         2.0 * self.length[cell] / (a.sqrt() + b.sqrt())
     }
 
+    /// Time between the middles of the cells beside a node.
+    pub(super) fn tau(&self, node: usize, x: &[f64]) -> f64 {
+        let left = |c: usize| (1.0 - self.met[c]) * self.time(c, x);
+        let before = if node > 0 { left(node - 1) } else { 0.0 };
+        let after = if node < self.cells() { self.met[node] * self.time(node, x) } else { 0.0 };
+        before + after
+    }
+
     /// Time through a cell with derivatives.
     #[inline]
     pub(super) fn cell_time(&self, cell: usize, x: &[f64]) -> CellTime {
@@ -172,4 +180,20 @@ fn stop_cell_time(length: f64, a: f64, b: f64) -> CellTime {
     } else {
         CellTime { time, a: slope, aa: bend, ..CellTime::default() }
     }
+}
+
+impl<const N: usize> Change<N> {
+    /// The change over the jerk limit for the values before, at and after the node.
+    #[inline]
+    pub(super) fn of(&self, (before, at, after): (f64, f64, f64)) -> [f64; N] {
+        std::array::from_fn(|k| self.before[k] * before + self.at[k] * at + self.after[k] * after)
+    }
+}
+
+/// Values before, at and after a node; 0 outside.
+#[inline]
+pub(super) fn around(x: &[f64], i: usize) -> (f64, f64, f64) {
+    let before = if i > 0 { x[i - 1] } else { 0.0 };
+    let after = if i + 1 < x.len() { x[i + 1] } else { 0.0 };
+    (before, x[i], after)
 }

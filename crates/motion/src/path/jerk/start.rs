@@ -1,6 +1,6 @@
 //! A profile that strictly keeps every row of a window, to start from.
 
-use super::problem::Window;
+use super::problem::{Window, around};
 
 /// Share of each limit that the start uses at most.
 const SHARE: f64 = 0.5;
@@ -61,15 +61,9 @@ fn used<const N: usize>(window: &Window<'_, N>, x: &[f64]) -> (f64, f64) {
             }
         }
         if window.has_jerk_row(i) {
-            let change = window.change(i);
-            let before = if i > 0 { x[i - 1] } else { 0.0 };
-            let after = if i < window.cells() { x[i + 1] } else { 0.0 };
-            let tau = (if i > 0 { (1.0 - window.met[i - 1]) * window.time(i - 1, x) } else { 0.0 })
-                + if i < window.cells() { window.met[i] * window.time(i, x) } else { 0.0 };
-            for k in 0..N {
-                let y = change.before[k] * before + change.at[k] * x[i] + change.after[k] * after;
-                jerk = jerk.max(y.abs() / tau);
-            }
+            let y = window.change(i).of(around(x, i));
+            let tau = window.tau(i, x);
+            jerk = y.into_iter().fold(jerk, |most, y| most.max(y.abs() / tau));
         }
     }
     (acceleration, jerk)
