@@ -67,3 +67,50 @@ fn never_faster_than_without_jerk_and_close_to_it_when_jerk_is_high() {
     assert!(times[0] >= bound && times[0] < bound * 1.002, "{times:?} {bound}");
     assert!(times.is_sorted(), "{times:?}");
 }
+
+/// Legs of 1 mm with corners whose bend swells and fades over 0.1 mm, `fine` times as many points.
+fn blended_corners(corners: usize, fine: usize) -> curves::Curve {
+    let mut curve =
+        curves::Curve { axes: 2, s: vec![], first: vec![], second: vec![], feed: vec![] };
+    let (mut start, mut heading) = (0.0, 0.0f64);
+    let mut push = |s: f64, angle: f64, bend: f64| {
+        curve.s.push(s);
+        curve.first.extend([angle.cos(), angle.sin()]);
+        curve.second.extend([-angle.sin() * bend, angle.cos() * bend]);
+    };
+    for corner in 0..corners {
+        (0..fine).for_each(|i| push(start + i as f64 / fine as f64, heading, 0.0));
+        start += 1.0;
+        let turn = if corner % 3 == 0 { -0.5 } else { 0.35 };
+        for i in 0..16 * fine {
+            let share = i as f64 / (16 * fine) as f64;
+            let (sin, cos) = (std::f64::consts::TAU * share).sin_cos();
+            let angle = heading + turn * (share - sin / std::f64::consts::TAU);
+            push(start + 0.1 * share, angle, turn / 0.1 * (1.0 - cos));
+        }
+        start += 0.1;
+        heading += turn;
+    }
+    push(start, heading, 0.0);
+    curve
+}
+
+/// A leg of one interval between two corners is split by the planner as its motion needs.
+#[test]
+fn long_intervals_between_corners_are_resolved() {
+    let time = |fine| plan(&blended_corners(30, fine).grid(), &[AXIS; 2]).expect("a plan").total_s;
+    let (coarse, medium, fine) = (time(1), time(2), time(8));
+    assert!((coarse / fine - 1.0).abs() < 0.01, "{coarse} {medium} {fine}");
+    assert!((medium / fine - 1.0).abs() < 0.005, "{coarse} {medium} {fine}");
+}
+
+/// The mean of many corners does not depend on how many there are: long paths are solved as well.
+#[test]
+fn a_long_path_takes_as_long_per_corner_as_a_short_one() {
+    let time = |n| plan(&blended_corners(n, 1).grid(), &[AXIS; 2]).expect("a plan");
+    let (a, b, long) = (time(30), time(60), time(600));
+    let per_corner = (b.total_s - a.total_s) / 30.0;
+    let expected = a.total_s + 570.0 * per_corner;
+    assert!((long.total_s / expected - 1.0).abs() < 2e-3, "{} {expected}", long.total_s);
+    assert!(long.gap_s < 1e-4 * long.total_s, "gap {}", long.gap_s);
+}

@@ -34,16 +34,21 @@ struct Place<const N: usize> {
 }
 
 impl<const N: usize> Cells<N> {
-    /// Cells for `grid`, refined where the limits ask for it.
-    pub(super) fn new(grid: &PathGrid<'_>, limits: &[AxisLimits; N]) -> Result<Self, PlanError> {
+    /// Cells for `grid`, refined where the limits ask for it; `pieces` is the least number of
+    /// cells of each interval, or empty.
+    pub(super) fn new(
+        grid: &PathGrid<'_>,
+        limits: &[AxisLimits; N],
+        pieces: &[u32],
+    ) -> Result<Self, PlanError> {
         let n = grid.s.len();
         let mut cells = Self::with_capacity(n + n / 8 + 128, n);
         let spacing = Spacing::new(grid, limits);
-        let plain = spacing.is_plain();
         cells.cap.push(node_cap(grid, limits, 0, 0.0));
         cells.node_of.push(0);
         for i in 0..n - 1 {
-            cells.push_interval(grid, limits, i, (!plain).then_some(&spacing));
+            let least = pieces.get(i).copied().unwrap_or(1);
+            cells.push_interval(grid, limits, i, (&spacing, least));
         }
         cells.bound_ends(grid)?;
         cells.pace_stops(spacing.jerk_stops());
@@ -73,18 +78,16 @@ impl<const N: usize> Cells<N> {
         grid: &PathGrid<'_>,
         limits: &[AxisLimits; N],
         i: usize,
-        spacing: Option<&Spacing>,
+        (spacing, least): (&Spacing, u32),
     ) {
         let (a, b) = (grid.s[i], grid.s[i + 1]);
         if b > a {
             let mut from = 0.0;
-            if let Some(spacing) = spacing {
-                spacing.nodes_between(a, b, |to| {
-                    self.push_cell(grid, i, from, to);
-                    self.cap.push(node_cap(grid, limits, i, to));
-                    from = to;
-                });
-            }
+            spacing.nodes_between(a, b, least, |to| {
+                self.push_cell(grid, i, from, to);
+                self.cap.push(node_cap(grid, limits, i, to));
+                from = to;
+            });
             self.push_cell(grid, i, from, 1.0);
             self.cap.push(node_cap(grid, limits, i, 1.0));
         }

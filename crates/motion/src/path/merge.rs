@@ -5,6 +5,8 @@
 //! speeds of the optimum without jerk limits, so at least that) stays below it and the path turns
 //! little on them. Directions and bends are averaged over the merged length.
 
+#![allow(clippy::needless_range_loop, reason = "one index runs over several arrays")]
+
 use super::cells::Cells;
 use super::refine::Spacing;
 use super::{AxisLimits, PathGrid};

@@ -61,11 +61,16 @@ fn plan_axes<const N: usize>(
     limits: &[AxisLimits],
 ) -> Result<Plan, PlanError> {
     let limits: [AxisLimits; N] = std::array::from_fn(|k| limits[k]);
-    let cells = Cells::<N>::new(grid, &limits)?;
-    let bound = sweep::fastest(&cells, &limits, grid)?;
+    let mut cells = Cells::<N>::new(grid, &limits, &[])?;
     if limits.iter().all(|l| l.jerk.is_infinite()) {
-        return result::collect(&cells, &limits, grid, &bound);
+        let x = sweep::fastest(&cells, &limits, grid)?;
+        return result::collect(&cells, &limits, grid, &x);
     }
+    let estimate = sweep::estimate(&cells, &limits);
+    if let Some(pieces) = refine::pieces(&cells, &limits, &estimate) {
+        cells = Cells::new(grid, &limits, &pieces)?;
+    }
+    let bound = sweep::fastest(&cells, &limits, grid)?;
     let merged = merge::merge(&cells, &bound, &limits, grid);
     let (x, gap_s) = jerk::fastest(&merged, &limits, grid, &bound)?;
     result::collect_merged(&cells, &merged, &limits, grid, (&x, gap_s), &bound)

@@ -4,6 +4,7 @@
 //! peak between them), and a start from rest under limited jerk, where s = J t³/6 asks for nodes
 //! at equal times, that is, equally spaced in the cube root of the distance from the stop.
 
+use super::cells::Cells;
 use super::{AxisLimits, PathGrid};
 
 /// Fewest cells of a path.
@@ -52,43 +53,71 @@ impl Spacing {
 
     /// Number of cells wanted from the start of the path to `s`.
     pub(super) fn count(&self, s: f64) -> f64 {
-        let from_start = self.at_start.map_or(0.0, |h| (s - self.start).max(0.0).cbrt() / h);
-        let from_end = self.at_end.map_or(0.0, |h| (self.end - s).max(0.0).cbrt() / h);
+        let from_start = self.at_start.map_or(0.0, |h| graded(s - self.start, h));
+        let from_end = self.at_end.map_or(0.0, |h| graded(self.end - s, h));
         self.uniform * (s - self.start) + from_start - from_end
     }
 
-    /// Calls `node` with the fraction of each node inside the interval from `a` to `b`.
-    pub(super) fn nodes_between(&self, a: f64, b: f64, mut node: impl FnMut(f64)) {
-        let (low, high) = (self.count(a), self.count(b));
-        let pieces = (high - low).ceil().max(1.0);
-        for j in 1..pieces as usize {
-            let wanted = low + (high - low) * j as f64 / pieces;
-            node((self.place(a, b, wanted) - a) / (b - a));
+    /// Calls `node` with the fraction of each node inside the interval from `a` to `b`, which is to
+    /// have `least` cells at least.
+    pub(super) fn nodes_between(&self, a: f64, b: f64, least: u32, mut node: impl FnMut(f64)) {
+        if least == 1 && self.is_plain() {
+            return;
         }
+        let even = if least > 1 { f64::from(least) } else { 0.0 };
+        let evenly = even / (b - a);
+        let count = |s: f64| self.count(s) + evenly * (s - a);
+        let (low, high) = (self.count(a), count(b));
+        let graded = high - low - even;
+        let pieces = (high - low - ROUNDING * high.abs()).ceil().max(1.0);
+        for j in 1..pieces as usize {
+            let share = j as f64 / pieces;
+            if graded < EVEN {
+                node(share);
+                continue;
+            }
+            node((place(count, a, b, low + (high - low) * share) - a) / (b - a));
+        }
+    }
+
+    fn is_plain(&self) -> bool {
+        self.uniform == 0.0 && self.at_start.is_none() && self.at_end.is_none()
     }
 
     /// Whether the path starts and ends with a stop under limited jerk.
     pub(super) fn jerk_stops(&self) -> (bool, bool) {
         (self.at_start.is_some(), self.at_end.is_some())
     }
+}
 
-    /// Whether no interval needs extra nodes.
-    pub(super) fn is_plain(&self) -> bool {
-        self.uniform == 0.0 && self.at_start.is_none() && self.at_end.is_none()
+/// Rounding of a running count, relative.
+const ROUNDING: f64 = 1e-9;
+
+/// Most graded cells at a stop: from there on they are longer than the caller's first interval.
+const MOST_GRADED: f64 = 64.0;
+
+/// Number of graded cells up to a distance from a stop; `h` is the cube root of the first one.
+fn graded(distance: f64, h: f64) -> f64 {
+    if distance > (MOST_GRADED * h).powi(3) {
+        return MOST_GRADED;
     }
+    distance.max(0.0).cbrt() / h
+}
 
-    /// The place between `a` and `b` where the running count is `wanted`, by bisection.
-    fn place(&self, mut a: f64, mut b: f64, wanted: f64) -> f64 {
-        for _ in 0..48 {
-            let middle = 0.5 * (a + b);
-            if self.count(middle) < wanted {
-                a = middle;
-            } else {
-                b = middle;
-            }
+/// Below this many graded cells in an interval its cells are equal.
+const EVEN: f64 = 0.01;
+
+/// The place between `a` and `b` where the rising `count` is `wanted`, by bisection.
+fn place(count: impl Fn(f64) -> f64, mut a: f64, mut b: f64, wanted: f64) -> f64 {
+    for _ in 0..48 {
+        let middle = 0.5 * (a + b);
+        if count(middle) < wanted {
+            a = middle;
+        } else {
+            b = middle;
         }
-        0.5 * (a + b)
     }
+    0.5 * (a + b)
 }
 
 /// Length of the first cell at a stop where the path leaves in the direction `first`.
@@ -103,4 +132,34 @@ fn first_cell(first: &[f64], limits: &[AxisLimits], length: f64) -> Option<f64> 
     }
     let time = FIRST_CELL_SHARE * acceleration / jerk;
     Some((length / (2.0 * CELLS_PER_PHASE.powi(3))).min(jerk * time.powi(3) / 6.0))
+}
+
+/// A cell lasts no longer than this share of the smallest A/J of the axes, and one at whose ends
+/// the speed is at its cap no longer than that share.
+const SHARE_OF_RAMP: f64 = 1.0 / 20.0;
+const SHARE_AT_CAP: f64 = 1.0 / 4.0;
+/// Share of a cap, of the squared speed, that counts as being at it.
+const AT_CAP: f64 = 0.999;
+/// Most cells that one interval is split into for that.
+const MOST_PIECES: f64 = 64.0;
+
+/// Cells that each of the caller's intervals needs under jerk limits, at the speeds `x` of `cells`
+/// (one for each interval at least); `None` where one each is enough.
+pub(super) fn pieces<const N: usize>(
+    cells: &Cells<N>,
+    limits: &[AxisLimits; N],
+    x: &[f64],
+) -> Option<Vec<u32>> {
+    let ramps = limits.iter().map(|l| l.acceleration / l.jerk).filter(|t| *t > 0.0);
+    let ramp = ramps.fold(f64::INFINITY, f64::min);
+    let of = |range: std::ops::Range<usize>| {
+        let at_cap = |node: usize| x[node] > AT_CAP * cells.cap[node];
+        let share =
+            if at_cap(range.start) && at_cap(range.end) { SHARE_AT_CAP } else { SHARE_OF_RAMP };
+        let time: f64 = range.map(|c| cells.time(c, x[c], x[c + 1])).sum();
+        (time / (share * ramp)).ceil().clamp(1.0, MOST_PIECES) as u32
+    };
+    let ends = cells.node_of.windows(2).map(|w| w[0] as usize..w[1] as usize);
+    let pieces: Vec<u32> = ends.map(of).collect();
+    pieces.iter().any(|&n| n > 1).then_some(pieces)
 }

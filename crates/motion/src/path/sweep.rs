@@ -5,6 +5,8 @@
 //! closed form: strips must overlap each other (pairs of axes: the curve of largest speed, also
 //! where q' of an axis vanishes) and the allowed range of x'. Forward, the largest x' is taken.
 
+#![allow(clippy::needless_range_loop, reason = "one index runs over several arrays")]
+
 use super::cells::{Cells, NO_CAP};
 use super::{AxisLimits, PathGrid, PlanError};
 
@@ -18,7 +20,8 @@ pub(super) fn fastest<const N: usize>(
     grid: &PathGrid<'_>,
 ) -> Result<Vec<f64>, PlanError> {
     let acceleration: [f64; N] = std::array::from_fn(|k| limits[k].acceleration);
-    let mut x = controllable(cells, &acceleration);
+    let caps = caps_where_inertia_vanishes(cells, &acceleration);
+    let mut x = controllable(cells, &acceleration, caps);
     let start = grid.start_speed.powi(2);
     if start > x[0] * (1.0 + END_SLACK) {
         return Err(PlanError::StartSpeed { asked: grid.start_speed, possible: x[0].sqrt() });
@@ -33,9 +36,32 @@ pub(super) fn fastest<const N: usize>(
     }
 }
 
-/// Backward sweep: the largest x at each node from which the path can be finished.
-fn controllable<const N: usize>(cells: &Cells<N>, acceleration: &[f64; N]) -> Vec<f64> {
-    let mut x = caps_where_inertia_vanishes(cells, acceleration);
+/// An estimate of x at the nodes under jerk limits: as [`fastest`], with the speed also held to what
+/// the jerk allows at steady speed. Neither a bound nor feasible; it tells where time is spent.
+pub(super) fn estimate<const N: usize>(cells: &Cells<N>, limits: &[AxisLimits; N]) -> Vec<f64> {
+    let acceleration: [f64; N] = std::array::from_fn(|k| limits[k].acceleration);
+    let mut caps = caps_where_inertia_vanishes(cells, &acceleration);
+    for i in 1..cells.len() {
+        let between = 0.5 * (cells.length[i - 1] + cells.length[i]);
+        let bend = |c: usize, k: usize| cells.alpha[c][k] - cells.beta[c][k];
+        for k in 0..N {
+            let change = (bend(i, k) - bend(i - 1, k)).abs();
+            if change * caps[i].powf(1.5) > limits[k].jerk * between {
+                caps[i] = (limits[k].jerk * between / change).powf(2.0 / 3.0);
+            }
+        }
+    }
+    let mut x = controllable(cells, &acceleration, caps);
+    forward(cells, &acceleration, &mut x);
+    x
+}
+
+/// Backward sweep: the largest x below `x` at each node from which the path can be finished.
+fn controllable<const N: usize>(
+    cells: &Cells<N>,
+    acceleration: &[f64; N],
+    mut x: Vec<f64>,
+) -> Vec<f64> {
     for i in (0..cells.len()).rev() {
         let before = largest_before(&cells.alpha[i], &cells.beta[i], acceleration, x[i + 1]);
         x[i] = x[i].min(before);

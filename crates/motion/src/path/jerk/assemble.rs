@@ -1,5 +1,7 @@
 //! The Newton system of one step.
 
+#![allow(clippy::needless_range_loop, reason = "one index runs over several arrays")]
+
 use super::band::Band;
 use super::problem::{CellTime, Window, around};
 

@@ -91,8 +91,8 @@ mod tests {
             _ => 0.0,
         };
         let mut band = Band::new(4);
+        band.diagonal[..4].copy_from_slice(&diagonal);
         for i in 0..4 {
-            band.diagonal[i] = diagonal[i];
             let b: f64 = (0..4).map(|j| entry(i, j) * x[j]).sum();
             band.sides[i] = [b, 2.0 * b];
         }

@@ -1,5 +1,7 @@
 //! How far a Newton step may go.
 
+#![allow(clippy::needless_range_loop, reason = "one index runs over several arrays")]
+
 use super::assemble::{Pair, Rows, Tau};
 use super::problem::{CellTime, Window, around};
 
