@@ -45,6 +45,10 @@ impl Strips {
     }
 }
 
+/// How far past a chord's ends a foot may fall, as a share of the chord: where a line bends away,
+/// feet on both neighbouring chords fall past their ends.
+const BEND_SLACK: f64 = 0.25;
+
 /// A line as dense chart points with the surface there.
 struct Dense {
     points: Vec<(Vec2, Option<Spot>, Vec2)>,
@@ -117,7 +121,7 @@ fn nearest(spot: &Spot, next: &[&Dense]) -> Option<Vec2> {
             let along = b - a;
             let f = -inner(a, along) / inner(along, along);
             let past_end = (k == 0 && f < 0.0) || (k + 2 == count && f > 1.0);
-            if past_end || f.is_nan() {
+            if past_end || !(f >= -BEND_SLACK && f <= 1.0 + BEND_SLACK) {
                 continue;
             }
             // between the chords a smooth line bulges: a cubic through the points' directions
