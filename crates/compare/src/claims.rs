@@ -29,8 +29,7 @@ impl<'a> Ground<'a> {
     pub(crate) fn new(study: &'a Study, processes: &'a [ComputedProcess<'a>]) -> Self {
         let columns = COLUMNS + processes.len() + study.cutters.len();
         let draws = Draws::new(DRAWS, columns);
-        let mut ground =
-            Self { study, processes, draws, weights: weights::from_clock(&[], DRAWS) };
+        let mut ground = Self { study, processes, draws, weights: weights::from_clock(&[], DRAWS) };
         let measured: Vec<Measured> = processes
             .iter()
             .enumerate()
@@ -81,8 +80,7 @@ impl<'a> Ground<'a> {
 
     fn process_costs(&self, process: usize, rates: &Rates, times_s: &[f64]) -> Vec<f64> {
         let uses = self.processes[process].uses();
-        let interval =
-            Interval::new(LIFE_RANGE_MIN.low / LIFE_MIN, LIFE_RANGE_MIN.high / LIFE_MIN);
+        let interval = Interval::new(LIFE_RANGE_MIN.low / LIFE_MIN, LIFE_RANGE_MIN.high / LIFE_MIN);
         let column = |cutter: &study::StudyCutter| {
             let index = self.study.cutters.iter().position(|c| c.id == cutter.id).unwrap_or(0);
             factors(&self.draws, COLUMNS + self.processes.len() + index, interval)
@@ -243,8 +241,9 @@ fn cusp(ground: &Ground<'_>, process: &str, o: &ComputedOperation<'_>) -> Option
             "no runout, wear, deflection or vibration".to_owned(),
         ],
         split: None,
-        settled_by: "a profile across the lay, unfiltered or with a cut-off well above the step-over"
-            .to_owned(),
+        settled_by:
+            "a profile across the lay, unfiltered or with a cut-off well above the step-over"
+                .to_owned(),
     })
 }
 
@@ -309,7 +308,9 @@ fn quality(today: &ComputedProcess<'_>, proposal: &ComputedProcess<'_>) -> Quali
     }
     for after in &proposal.operations {
         let before = today.operations.iter().find(|o| o.faces(after));
-        words.extend(before.map(|b| operation_quality(b, after)).filter(|q| !q.alike).and_then(|q| q.words));
+        words.extend(
+            before.map(|b| operation_quality(b, after)).filter(|q| !q.alike).and_then(|q| q.words),
+        );
     }
     Quality { alike: words.is_empty(), words: (!words.is_empty()).then(|| words.join("; ")) }
 }

@@ -53,7 +53,8 @@ impl<'a> ComputedProcess<'a> {
 
     /// Number of different cutters.
     pub(crate) fn cutters(&self) -> usize {
-        let mut ids: Vec<&str> = self.operations.iter().map(|o| o.prepared.cutter.id.as_str()).collect();
+        let mut ids: Vec<&str> =
+            self.operations.iter().map(|o| o.prepared.cutter.id.as_str()).collect();
         ids.sort_unstable();
         ids.dedup();
         ids.len()

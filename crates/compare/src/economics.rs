@@ -88,7 +88,11 @@ pub(crate) fn lines(rates: Option<&Rates>, time_s: f64, uses: &[Use<'_>]) -> Vec
             worn(|w| w.0).filter(|_| priced),
             "price per use times time in cut over an assumed life",
         ),
-        line("changing worn cutters", worn(|w| w.1), "machine rate times change over an assumed life"),
+        line(
+            "changing worn cutters",
+            worn(|w| w.1),
+            "machine rate times change over an assumed life",
+        ),
     ]
 }
 

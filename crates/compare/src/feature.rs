@@ -8,7 +8,11 @@ use study::{Diagnostic, Feature, Select, Study};
 const REACH: f64 = 0.1;
 
 /// Faces of a feature, by index, in order.
-pub(crate) fn faces(study: &Study, part: &Part, feature: &Feature) -> Result<Vec<usize>, Diagnostic> {
+pub(crate) fn faces(
+    study: &Study,
+    part: &Part,
+    feature: &Feature,
+) -> Result<Vec<usize>, Diagnostic> {
     match &feature.select {
         Select::Faces(indices) => indexed(study, part, feature, indices),
         Select::Near { point_mm } => {
@@ -36,7 +40,10 @@ fn indexed(
         None => Ok(indices.to_vec()),
         Some(index) => Err(study.fault(
             feature.select_place,
-            format!("feature \"{}\" names face {index}, which the part does not have", feature.name),
+            format!(
+                "feature \"{}\" names face {index}, which the part does not have",
+                feature.name
+            ),
             format!("a number from 0 to {}", part.faces.len().saturating_sub(1)),
             "`trialcut inspect` numbers the faces of the part",
         )),

@@ -5,7 +5,9 @@ use geom::{Mat3, TriMesh, Vec3};
 use machine::Mounting;
 use part::Part;
 use pattern::{CutSide, FaceJob, Frame, LeanSide};
-use study::{AxisRule, Cut, Feed, FeedAt, Lean, Operation, Pattern, Spacing, Speed, Study, Traverse};
+use study::{
+    AxisRule, Cut, Feed, FeedAt, Lean, Operation, Pattern, Spacing, Speed, Study, Traverse,
+};
 
 /// What an operation comes down to before its passes are laid.
 #[derive(Debug, Clone)]

@@ -82,9 +82,8 @@ fn outcome(scene: &Scene<'_>, processes: &[ComputedProcess<'_>]) -> Outcome {
     if scene.fixtures.is_empty() {
         warnings.push("no fixture is given: clamps are not checked".to_owned());
     }
-    warnings.push(
-        "near-net stock is assumed: the allowance stands evenly on the feature".to_owned(),
-    );
+    warnings
+        .push("near-net stock is assumed: the allowance stands evenly on the feature".to_owned());
     Outcome {
         study: study.name.clone(),
         part: study.part.file.path.clone(),

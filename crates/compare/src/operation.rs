@@ -12,7 +12,7 @@ use cutter::Assembly;
 use machine::{AccountOptions, RouteOptions, TimeAccount, Timer};
 use pattern::FacePasses;
 use study::outcome::{
-    CuttingData, Cusp, LimitShare, OperationOutcome, OperationTime, Picture, Spread,
+    Cusp, CuttingData, LimitShare, OperationOutcome, OperationTime, Picture, Spread,
 };
 use study::{Diagnostic, Finish, Operation, OperationKind};
 use units::Interval;

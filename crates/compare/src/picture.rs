@@ -57,7 +57,10 @@ pub(crate) fn edges(part: &Part, faces: &[usize], frame: Frame) -> [Vec<[[f64; 2
 }
 
 /// The largest value in each cell of a map over the plan; `None` without samples.
-pub(crate) fn plan_map(samples: impl Iterator<Item = (Vec3, f64)>, frame: Frame) -> Option<PlanMap> {
+pub(crate) fn plan_map(
+    samples: impl Iterator<Item = (Vec3, f64)>,
+    frame: Frame,
+) -> Option<PlanMap> {
     let points: Vec<(Vec2, f64)> = samples.map(|(p, um)| (frame.plan(p), um)).collect();
     let first = points.first()?.0;
     let ends = points.iter().fold((first, first), |(l, h), (p, _)| (l.min(*p), h.max(*p)));

@@ -1,33 +1,216 @@
-//! The surface as cut: the simulation's figures as the outcome words them.
+//! The surface as cut: the simulation's figures in the words of the outcome.
 
 use crate::Progress;
-use crate::job::Prepared;
+use crate::job::{self, Prepared};
+use crate::picture;
 use crate::scene::Scene;
+use cutsim::texture::{Parameters, default_cutoff_mm, kept_share};
+use cutsim::{CutJob, CutSurface, cut_surface};
 use pattern::FacePasses;
-use study::outcome::{Approach, Cusp, PlanMap, Roughness};
+use study::outcome::{Cusp, PlanMap, Roughness};
+use units::Interval;
+use units::convert::mm_to_um;
+
+/// Samples of a map.
+const SAMPLES: usize = 400_000;
+/// A filter that keeps less than this of a wave as long as the step-over hides the cusp row.
+const HIDES: f64 = 0.75;
+/// Areas below this share of the feature count as reached: samples on its very border.
+const BORDER_SHARE: f64 = 1e-4;
 
 /// What the simulated cut says.
 #[derive(Default)]
 pub(crate) struct Surface {
+    /// Cusp; its limit and prediction are the caller's.
     pub(crate) cusp: Cusp,
+    /// Deepest cut below nominal, µm.
     pub(crate) gouge_um: Option<f64>,
+    /// Area that no pass reached, mm².
     pub(crate) uncut_mm2: Option<f64>,
+    /// Texture.
     pub(crate) roughness: Vec<Roughness>,
+    /// Maps.
     pub(crate) picture: Maps,
+    /// What must be told.
     pub(crate) warnings: Vec<String>,
 }
 
 /// Maps over the plan.
 #[derive(Default)]
 pub(crate) struct Maps {
+    /// Material left.
     pub(crate) cusp: Option<PlanMap>,
+    /// Depth below nominal.
     pub(crate) gouge: Option<PlanMap>,
 }
 
-pub(crate) fn cut(_: &Scene<'_>, _: &Prepared<'_>, _: &FacePasses, _: Progress<'_>) -> Surface {
-    Surface::default()
+/// Simulates the cut of an operation.
+pub(crate) fn cut(
+    scene: &Scene<'_>,
+    prepared: &Prepared<'_>,
+    passes: &FacePasses,
+    progress: Progress<'_>,
+) -> Surface {
+    let left_mm = prepared.operation.roughing.stock_left_mm.unwrap_or(0.0);
+    let grown = prepared.assembly.cutter.profile().grown(left_mm);
+    let job = CutJob {
+        part: scene.part,
+        faces: &prepared.faces,
+        toolpath: &passes.toolpath,
+        profile: &grown,
+        stock_mm: prepared.operation.allowance_mm,
+        stepover_mm: passes.stepover_mm.map_or(prepared.operation.allowance_mm, |s| s.max),
+        samples: SAMPLES,
+    };
+    match cut_surface(&job, progress) {
+        Some(cut) => words(scene, prepared, passes, &cut),
+        None => Surface::default(),
+    }
 }
 
-pub(crate) fn approach(_: &FacePasses) -> Option<Approach> {
+fn words(
+    scene: &Scene<'_>,
+    prepared: &Prepared<'_>,
+    passes: &FacePasses,
+    cut: &CutSurface,
+) -> Surface {
+    let area: f64 = cut.map.iter().map(|m| m.area_mm2).sum();
+    let uncut = if cut.uncut_mm2 < BORDER_SHARE * area { 0.0 } else { cut.uncut_mm2 };
+    let mut roughness = across(passes, cut);
+    roughness.extend(along(scene, prepared, passes));
+    roughness.extend(areal(cut));
+    Surface {
+        cusp: Cusp {
+            cut_max_um: cut.cut_max_mm.map(mm_to_um),
+            cut_mean_um: cut.cut_mean_mm.map(mm_to_um),
+            good_to_um: cut.cut_max_mm.map(|_| mm_to_um(cut.good_to_mm)),
+            ..Cusp::default()
+        },
+        gouge_um: cut.gouge.map(|g| mm_to_um(g.depth_mm)),
+        uncut_mm2: cut.cut_max_mm.map(|_| uncut),
+        roughness,
+        picture: maps(scene, cut),
+        warnings: warnings(cut, uncut),
+    }
+}
+
+fn maps(scene: &Scene<'_>, cut: &CutSurface) -> Maps {
+    let frame = job::frame(scene.study);
+    let of_map = || cut.map.iter().filter_map(|m| Some((m.point, mm_to_um(m.deviation_mm?))));
+    let ridges = cut.ridges.iter().map(|r| (r.point, mm_to_um(r.height_mm)));
+    let left = of_map().chain(ridges).map(|(p, d)| (p, d.max(0.0)));
+    let below = of_map().map(|(p, d)| (p, (-d).max(0.0)));
+    Maps { cusp: picture::plan_map(left, frame), gouge: picture::plan_map(below, frame) }
+}
+
+fn warnings(cut: &CutSurface, uncut_mm2: f64) -> Vec<String> {
+    let mut lines = Vec::new();
+    let at = |p: geom::Vec3| format!("({:.2}, {:.2}, {:.2})", p.x, p.y, p.z);
+    if uncut_mm2 > 0.0 {
+        lines.push(format!("{uncut_mm2:.2} mm² of the feature are not reached"));
+    }
+    if let (Some(top), Some(ridge), Some(place)) = (cut.cut_max_mm, cut.ridge_max_mm, cut.highest)
+        && top > 1.1 * ridge + cut.good_to_mm
+    {
+        lines.push(format!(
+            "the highest material, {:.2} µm, stands at {}, not between passes ({:.2} µm there)",
+            mm_to_um(top),
+            at(place),
+            mm_to_um(ridge)
+        ));
+    }
+    if let Some(gouge) = cut.gouge.filter(|g| !g.on_feature && g.depth_mm > cut.good_to_mm) {
+        lines.push(format!(
+            "cuts {:.2} µm into a face beside the feature at {}",
+            mm_to_um(gouge.depth_mm),
+            at(gouge.point)
+        ));
+    }
+    lines
+}
+
+fn row(
+    parameter: &str,
+    direction: &str,
+    um: Interval,
+    cutoff_mm: Option<f64>,
+    note: Option<String>,
+) -> Roughness {
+    Roughness {
+        parameter: parameter.to_owned(),
+        direction: direction.to_owned(),
+        um,
+        cutoff_mm,
+        note,
+    }
+}
+
+/// Ra and Rz of the profiles across the lay, filtered by default and not at all.
+fn across(passes: &FacePasses, cut: &CutSurface) -> Vec<Roughness> {
+    let raw: Vec<Parameters> = cut.profiles.iter().filter_map(|p| p.unfiltered()).collect();
+    let hull =
+        |of: &[Parameters], pick: fn(&Parameters) -> f64| Interval::hull(of.iter().map(pick));
+    let Some(ra) = hull(&raw, |p| p.ra_um) else { return Vec::new() };
+    let cutoff_mm = default_cutoff_mm(ra.high);
+    let filtered: Vec<Parameters> =
+        cut.profiles.iter().filter_map(|p| p.filtered(cutoff_mm)).collect();
+    let step_mm = passes.stepover_mm.map_or(0.0, |s| s.mean);
+    let kept = kept_share(step_mm, cutoff_mm);
+    let hides = (kept < HIDES).then(|| {
+        format!(
+            "this cut-off keeps only {:.0} % of a row {step_mm:.2} mm apart; read the unfiltered value",
+            100.0 * kept
+        )
+    });
+    let mut rows = Vec::new();
+    for (name, pick) in [("Ra", ra_of as fn(&Parameters) -> f64), ("Rz", rz_of)] {
+        if let Some(um) = hull(&filtered, pick) {
+            rows.push(row(name, "across", um, Some(cutoff_mm), hides.clone()));
+        }
+        rows.extend(hull(&raw, pick).map(|um| row(name, "across", um, None, None)));
+    }
+    rows
+}
+
+fn ra_of(p: &Parameters) -> f64 {
+    p.ra_um
+}
+
+fn rz_of(p: &Parameters) -> f64 {
+    p.rz_um
+}
+
+/// Tooth marks along the feed, from the cutter's relative curvature in the middle of the path.
+fn along(scene: &Scene<'_>, prepared: &Prepared<'_>, passes: &FacePasses) -> Option<Roughness> {
+    let cuts: Vec<_> = passes.toolpath.runs.iter().filter(|r| r.kind.is_cut()).collect();
+    let run = cuts.get(cuts.len() / 2)?;
+    let middle = run.contacts.len() / 2;
+    let (at, next) = (run.contacts.get(middle)?, run.contacts.get(middle.checked_sub(1)?)?);
+    let axis = run.poses.get(middle)?.axis;
+    let hit = scene.part.bvh.closest(&scene.part.mesh, at.point, f64::INFINITY)?;
+    let site = scene.part.site_near(hit.triangle, at.point)?;
+    let kappa_rad = cutter::contact::kappa_between(site.normal, axis);
+    let contact = prepared.assembly.cutter.profile().contact(kappa_rad).ok()?;
+    let relative = cutter::Relative::at(&site, axis, &contact)?;
+    let way = next.point - at.point;
+    let feed = (way - site.normal * way.dot(site.normal)).try_normalize()?;
+    let fz_mm = prepared.feed_mm_s / (f64::from(prepared.cutter.teeth) * prepared.rev_s);
+    let mark_um = mm_to_um(relative.tooth_mark_mm(feed, fz_mm).ok()?);
+    let of_turn = mm_to_um(
+        relative.tooth_mark_mm(feed, fz_mm * f64::from(prepared.cutter.teeth)).unwrap_or(f64::NAN),
+    );
+    let high = if of_turn.is_finite() { of_turn.max(mark_um) } else { mark_um };
+    let note = "tooth marks by geometry: low without runout, high with one tooth marking each turn";
+    Some(row("Rz", "along", Interval::new(mark_um, high), None, Some(note.to_owned())))
+}
+
+fn areal(cut: &CutSurface) -> Vec<Roughness> {
+    let Some(areal) = cut.areal else { return Vec::new() };
+    let of = |name: &str, mm: f64| row(name, "area", Interval::point(mm_to_um(mm)), None, None);
+    vec![of("Sa", areal.sa_mm), of("Sz", areal.sz_mm)]
+}
+
+/// Closest approach of what does not cut.
+pub(crate) fn approach(_passes: &FacePasses) -> Option<study::outcome::Approach> {
     None
 }

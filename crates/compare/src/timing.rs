@@ -103,7 +103,8 @@ mod tests {
         let answers = [accel, Answer::default(), Answer::default(), Answer::default()];
         let timing = Timing { nominal_s: 10.0, answers, together: 0.0 };
         let times = timing.in_draws(&Draws::new(64, COLUMNS), 64);
-        let (low, high) = times.iter().fold((f64::MAX, 0.0_f64), |(l, h), t| (l.min(*t), h.max(*t)));
+        let (low, high) =
+            times.iter().fold((f64::MAX, 0.0_f64), |(l, h), t| (l.min(*t), h.max(*t)));
         assert!(high > 11.0 && low > 9.5, "{low} {high}");
     }
 }

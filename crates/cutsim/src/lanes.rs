@@ -1,0 +1,198 @@
+//! Eight rays at once against one arc of the cutter on one move: the Newton of `entry`, in a form
+//! that the compiler turns into vector code.
+
+use crate::body::ArcPiece;
+use crate::closest::Stand;
+use crate::sweep::Move;
+use geom::{Vec3, tolerance};
+
+/// Rays worked on together.
+pub(crate) const LANES: usize = 16;
+
+const STEPS: usize = 7;
+
+/// A residual that one more step, which squares it, brings below the solver's tolerance.
+const ENOUGH_MM: f64 = tolerance::COINCIDENT_MM;
+
+type Lane = [f64; LANES];
+
+/// Eight rays, coordinates apart.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Rays {
+    pub(crate) p: [Lane; 3],
+    pub(crate) n: [Lane; 3],
+}
+
+/// Where eight rays enter: t, x, and whether Newton settled there on this arc. A lane that has not
+/// settled says nothing.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Entries {
+    pub(crate) t: Lane,
+    pub(crate) x: Lane,
+    pub(crate) settled: [bool; LANES],
+}
+
+/// The products of `entry`, for eight rays.
+struct Products {
+    ww: Lane,
+    wh: Lane,
+    wn: Lane,
+    wa: Lane,
+    wb: Lane,
+    nh: Lane,
+    na: Lane,
+    nb: Lane,
+}
+
+#[inline(always)]
+fn dot(a: &[Lane; 3], l: usize, v: Vec3) -> f64 {
+    a[0][l] * v.x + a[1][l] * v.y + a[2][l] * v.z
+}
+
+impl Products {
+    #[inline(always)]
+    fn new(m: &Move, rays: &Rays) -> Self {
+        let zero = [0.0; LANES];
+        let mut w = [zero; 3];
+        for l in 0..LANES {
+            w[0][l] = rays.p[0][l] - m.mid.x;
+            w[1][l] = rays.p[1][l] - m.mid.y;
+            w[2][l] = rays.p[2][l] - m.mid.z;
+        }
+        let mut out =
+            Self { ww: zero, wh: zero, wn: zero, wa: zero, wb: zero, nh: zero, na: zero, nb: zero };
+        for l in 0..LANES {
+            out.ww[l] = w[0][l] * w[0][l] + w[1][l] * w[1][l] + w[2][l] * w[2][l];
+            out.wn[l] = w[0][l] * rays.n[0][l] + w[1][l] * rays.n[1][l] + w[2][l] * rays.n[2][l];
+            out.wh[l] = dot(&w, l, m.half);
+            out.wa[l] = dot(&w, l, m.axis);
+            out.wb[l] = dot(&w, l, m.turn);
+            out.nh[l] = dot(&rays.n, l, m.half);
+            out.na[l] = dot(&rays.n, l, m.axis);
+            out.nb[l] = dot(&rays.n, l, m.turn);
+        }
+        out
+    }
+}
+
+/// Entries of eight rays into what `m` sweeps with `arc`. Newton starts from the closest stand over
+/// `centre`, moved as that stand drifts with the point.
+///
+/// The same code is compiled for wider vector units and chosen at run time; no fused
+/// multiply-add is allowed in it, so every machine gives the same bits.
+#[allow(unsafe_code, reason = "a function compiled for a wider unit is called where it exists")]
+pub(crate) fn entries(
+    arc: &ArcPiece,
+    m: &Move,
+    rays: &Rays,
+    stand: &Stand,
+    centre: Vec3,
+) -> Entries {
+    #[cfg(target_arch = "x86_64")]
+    {
+        if std::arch::is_x86_feature_detected!("avx512f") {
+            // SAFETY: the processor has the unit that the function was compiled for.
+            return unsafe { entries_avx512(arc, m, rays, stand, centre) };
+        }
+        if std::arch::is_x86_feature_detected!("avx2") {
+            // SAFETY: the processor has the unit that the function was compiled for.
+            return unsafe { entries_avx2(arc, m, rays, stand, centre) };
+        }
+    }
+    entries_plain(arc, m, rays, stand, centre)
+}
+
+#[cfg(target_arch = "x86_64")]
+#[target_feature(enable = "avx2")]
+fn entries_avx2(arc: &ArcPiece, m: &Move, rays: &Rays, stand: &Stand, centre: Vec3) -> Entries {
+    entries_plain(arc, m, rays, stand, centre)
+}
+
+#[cfg(target_arch = "x86_64")]
+#[target_feature(enable = "avx512f")]
+fn entries_avx512(arc: &ArcPiece, m: &Move, rays: &Rays, stand: &Stand, centre: Vec3) -> Entries {
+    entries_plain(arc, m, rays, stand, centre)
+}
+
+#[inline(always)]
+fn entries_plain(arc: &ArcPiece, m: &Move, rays: &Rays, stand: &Stand, centre: Vec3) -> Entries {
+    let q = Products::new(m, rays);
+    let mut t = [0.0; LANES];
+    let mut x = [0.0; LANES];
+    let from = stand.target - stand.drift.dot(centre);
+    for l in 0..LANES {
+        x[l] = (from + dot(&rays.p, l, stand.drift)).max(-1.0).min(1.0);
+    }
+    // what is left undone in each lane, and whether the lane is on the arc and rising
+    let mut residual = [f64::INFINITY; LANES];
+    let mut sound = [0.0_f64; LANES];
+    for _ in 0..STEPS {
+        step(arc, m, &q, &mut t, &mut x, &mut residual, &mut sound);
+        if residual.iter().fold(0.0_f64, |a, b| a.max(*b)) <= ENOUGH_MM {
+            break;
+        }
+    }
+    let mut settled = [false; LANES];
+    for l in 0..LANES {
+        settled[l] = residual[l] <= ENOUGH_MM && sound[l] > 0.0;
+    }
+    Entries { t, x, settled }
+}
+
+/// One Newton step in every lane.
+#[inline(always)]
+fn step(
+    arc: &ArcPiece,
+    m: &Move,
+    q: &Products,
+    t: &mut Lane,
+    x: &mut Lane,
+    residual: &mut Lane,
+    sound: &mut Lane,
+) {
+    let theta = m.half_turn_rad;
+    let (hh, ha, hb) = (m.half.length_squared(), m.half.dot(m.axis), m.half.dot(m.turn));
+    let ([lo_r, lo_z], [hi_r, hi_z]) = (arc.lo, arc.hi);
+    for l in 0..LANES {
+        let (tl, xl) = (t[l], x[l]);
+        // cosine and sine of a small angle to the last bit: |ψ| ≤ 0.01
+        let psi = xl * theta;
+        let p2 = psi * psi;
+        let c = 1.0 - p2 * (0.5 - p2 * (1.0 / 24.0));
+        let s = psi * (1.0 - p2 * (1.0 / 6.0 - p2 * (1.0 / 120.0)));
+        let qa = q.wa[l] + tl * q.na[l] - xl * ha;
+        let qb = q.wb[l] + tl * q.nb[l] - xl * hb;
+        let qh_0 = q.wh[l] + tl * q.nh[l];
+        let qq = q.ww[l] + tl * (2.0 * q.wn[l] + tl) - xl * (2.0 * qh_0 - xl * hh);
+        let qn = q.wn[l] + tl - xl * q.nh[l];
+        let qh = qh_0 - xl * hh;
+        let z = c * qa + s * qb;
+        let z_t = c * q.na[l] + s * q.nb[l];
+        let z_x = theta * (c * qb - s * qa) - (c * ha + s * hb);
+        let z_xx = -2.0 * theta * (c * hb - s * ha) - theta * theta * z;
+        let r = (qq - z * z).max(0.0).sqrt();
+        // 1 − r0/r and r0/r, with 0 for a sphere even on the axis
+        let share = if arc.r0 == 0.0 { 0.0 } else { arc.r0 / r };
+        let grip = 1.0 - share;
+        let (rr_t, rr_x) = (qn - z * z_t, -qh - z * z_x);
+        let rr_xx = hh - z_x * z_x - z * z_xx;
+        let (dr, dz) = (r - arc.r0, z - arc.z0);
+        let length = (dr * dr + dz * dz).sqrt();
+        let inv = 1.0 / length;
+        let f = length - arc.rho;
+        let ft = (grip * rr_t + dz * z_t) * inv;
+        let fx = (grip * rr_x + dz * z_x) * inv;
+        // (r_x)² (1 − grip) = share (rr_x / r)²
+        let bend = if arc.r0 == 0.0 { 0.0 } else { share * (rr_x * rr_x) / (r * r) };
+        let fxx = (bend + grip * rr_xx + z_x * z_x + dz * z_xx - fx * fx) * inv;
+        let stiff = fxx.max(1e-30);
+        let wish = (xl - fx / stiff).max(-1.0).min(1.0);
+        let dx = wish - xl;
+        let gain = fx * dx + 0.5 * fxx.max(0.0) * dx * dx;
+        t[l] = tl - (f + gain) / ft;
+        x[l] = wish;
+        residual[l] = f.abs().max(-gain);
+        let on = (lo_r * dz - lo_z * dr).min(dr * hi_z - dz * hi_r);
+        sound[l] = on.min(-0.05 - ft);
+    }
+}
