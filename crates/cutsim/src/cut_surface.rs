@@ -12,7 +12,7 @@ use crate::across::{Ground, Ridge, stations};
 use crate::body::Body;
 use crate::deviation::{Cut, Ray, Swept};
 use crate::entry::Reach;
-use crate::sample::{Sample, over_faces, ray_near};
+use crate::sample::{Sample, neighbours_together, over_faces, ray_near};
 use crate::sweep::{self, Which};
 use crate::texture::Profile;
 use cutter::Profile as CutterProfile;
@@ -27,7 +27,7 @@ pub type Progress<'a> = &'a (dyn Fn(f64) + Sync);
 /// Deepest gouge that is looked for, mm.
 const DEEPEST_MM: f64 = 1.0;
 /// Stations from which ridges are searched.
-const STATIONS: usize = 6000;
+const STATIONS: usize = 3000;
 /// Samples of a profile on one step-over.
 const PER_STEP: f64 = 40.0;
 /// Profiles across the lay.
@@ -204,16 +204,18 @@ fn gouge(
     Some(Gouge { depth_mm: (-deviation).max(0.0), point, on_feature })
 }
 
-/// Rays under the middles of the straight moves that cut, not more than [`CutJob::samples`].
+/// Rays under the middles of the straight moves that cut, not more than a sixth of [`CutJob::samples`].
 fn middles(job: &CutJob<'_>) -> Vec<Ray> {
     let cuts = job.toolpath.runs.iter().filter(|r| r.kind == RunKind::Cut);
     let middles: Vec<Vec3> =
         cuts.flat_map(|r| r.contacts.windows(2)).map(|w| w[0].point.midpoint(w[1].point)).collect();
-    let stride = middles.len().div_ceil(job.samples.max(1)).max(1);
+    let stride = middles.len().div_ceil((job.samples / 6).max(1)).max(1);
     let chosen: Vec<Vec3> = middles.into_iter().step_by(stride).collect();
     let rays: Vec<Option<Ray>> =
         chosen.par_iter().map(|p| ray_near(job.part, job.faces, *p, 1.0)).collect();
-    rays.into_iter().flatten().collect()
+    let mut rays: Vec<Ray> = rays.into_iter().flatten().collect();
+    neighbours_together(&mut rays, |r| r.point);
+    rays
 }
 
 fn deepest(swept: &Swept, rays: &[Ray], reach: Reach) -> Option<(Vec3, f64)> {
@@ -225,7 +227,7 @@ fn deepest(swept: &Swept, rays: &[Ray], reach: Reach) -> Option<(Vec3, f64)> {
 /// The deepest cut into faces that are not the feature's.
 fn beside(job: &CutJob<'_>, swept: &Swept) -> Option<(Vec3, f64)> {
     let others: Vec<usize> = (0..job.part.faces.len()).filter(|f| !job.faces.contains(f)).collect();
-    let samples = over_faces(job.part, &others, job.samples / 2);
+    let samples = over_faces(job.part, &others, job.samples / 3);
     let rays: Vec<Ray> = samples.iter().map(|s| s.ray).collect();
     deepest(swept, &rays, Reach { lo_mm: -DEEPEST_MM, hi_mm: 0.0 })
 }

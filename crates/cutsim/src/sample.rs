@@ -45,22 +45,36 @@ pub(crate) fn over_faces(part: &Part, faces: &[usize], count: usize) -> Vec<Samp
         .zip(&counts)
         .map(|(t, n)| in_triangle(part, *t, *n, total / count as f64))
         .collect();
-    of_triangle.into_iter().flatten().collect()
+    let mut samples: Vec<Sample> = of_triangle.into_iter().flatten().collect();
+    neighbours_together(&mut samples, |s| s.ray.point);
+    samples
+}
+
+/// Cells of the space-filling curve along each axis.
+const CURVE_CELLS: f64 = 1023.0;
+
+/// Puts what lies close together beside each other, along a space-filling curve (Morton 1966).
+pub(crate) fn neighbours_together<T: Send>(items: &mut [T], point: impl Fn(&T) -> Vec3 + Sync) {
+    let Some(first) = items.first().map(&point) else { return };
+    let ends = items.iter().map(&point);
+    let (low, high) = ends.fold((first, first), |(l, h), p| (l.min(p), h.max(p)));
+    let scale = CURVE_CELLS / (high - low).max_element().max(f64::MIN_POSITIVE);
+    let key = |item: &T| {
+        let cell = ((point(item) - low) * scale).to_array().map(|c| c as u64);
+        spread_bits(cell[0]) | spread_bits(cell[1]) << 1 | spread_bits(cell[2]) << 2
+    };
+    items.par_sort_by_key(key);
+}
+
+/// Bits of a number below 1024 with two empty bits between them.
+fn spread_bits(n: u64) -> u64 {
+    (0..10).fold(0, |out, bit| out | (n >> bit & 1) << (3 * bit))
 }
 
 fn in_triangle(part: &Part, t: u32, count: usize, area_mm2: f64) -> Vec<Sample> {
     let start = (f64::from(t) * 0.618_033_988_749_894_9).fract();
-    let mut weights: Vec<[f64; 3]> = (0..count).map(|i| weights(i, start)).collect();
-    // neighbours stand beside each other: rows of the triangle, run to and fro
-    let rows = (count as f64).sqrt().ceil().max(1.0);
-    let key = |w: &[f64; 3]| {
-        let row = (w[0] * rows).floor();
-        let along = if row % 2.0 == 0.0 { w[1] } else { 1.0 - w[1] };
-        row * 2.0 + along
-    };
-    weights.sort_by(|a, b| key(a).total_cmp(&key(b)));
-    weights
-        .into_iter()
+    (0..count)
+        .map(|i| weights(i, start))
         .filter_map(|w| part.site(t, w))
         .map(|s| Sample { ray: Ray { point: s.point, normal: s.normal }, area_mm2 })
         .collect()
