@@ -16,9 +16,10 @@ pub(crate) fn path_bound_mm(
     family: &Family<'_>,
     stance: &Stance<'_>,
     cusp_mm: f64,
+    area_mm2: f64,
 ) -> Option<f64> {
     let nodes: Vec<usize> = lattice.feature().map(|(k, _)| k).collect();
-    let parts: Vec<Option<f64>> = nodes
+    let parts: Vec<Option<(f64, f64)>> = nodes
         .par_iter()
         .map(|k| {
             let spot = lattice.spots[*k].as_ref()?;
@@ -26,8 +27,16 @@ pub(crate) fn path_bound_mm(
             let standing = stance.stand(&spot.site, f, false).ok()?;
             let relative = Relative::at(&standing.site, standing.axis, &standing.contact)?;
             let least = relative.m.eigen().small.max(0.0);
-            Some(lattice.share(*k) * lattice.node_area_mm2(spot) * (least / (8.0 * cusp_mm)).sqrt())
+            let area = lattice.share(*k) * lattice.node_area_mm2(spot);
+            Some((area * (least / (8.0 * cusp_mm)).sqrt(), area))
         })
         .collect();
-    parts.into_iter().sum()
+    let (mut length, mut area) = (0.0, 0.0);
+    for part in parts {
+        let (l, a) = part?;
+        length += l;
+        area += a;
+    }
+    // the grid ends short of the border: its mean stands for the whole feature
+    (area > 0.0).then(|| length / area * area_mm2)
 }

@@ -29,6 +29,8 @@ pub trait Chart: Sync {
     fn at(&self, q: Vec2) -> Option<Spot>;
     /// Chart points whose box and levels hold those of the whole feature: corners of its layout.
     fn corners(&self) -> Vec<Vec2>;
+    /// Area of the surface that is laid out, mm².
+    fn area_mm2(&self) -> f64;
     /// The surface continued past its border from a spot near by.
     fn beyond(&self, near: &Spot, q: Vec2) -> Option<Spot> {
         Some(near.continued(q))
@@ -136,5 +138,8 @@ impl Chart for Shifted<'_> {
     }
     fn corners(&self) -> Vec<Vec2> {
         self.base.corners()
+    }
+    fn area_mm2(&self) -> f64 {
+        self.base.area_mm2()
     }
 }

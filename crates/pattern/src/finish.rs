@@ -29,7 +29,7 @@ const CELLS: usize = 160;
 /// Nodes round the feature.
 const MARGIN: usize = 12;
 /// Rounds in which measured spacings correct the levels.
-const CORRECTIONS: usize = 3;
+const CORRECTIONS: usize = 8;
 /// Spacing over what is allowed at which corrections end.
 const GOOD: f64 = 1e-4;
 /// Chord tolerance: share of the cusp, and its limits, mm.
@@ -196,7 +196,7 @@ fn lay(
         let ratios = strips.ratios();
         let worst = ratios.iter().copied().fold(0.0, f64::max);
         let tight = ratios.iter().all(|r| (r - 1.0).abs() <= 10.0 * GOOD);
-        if round == CORRECTIONS || (worst <= 1.0 + GOOD && (tight || round > 0)) || counted {
+        if round == CORRECTIONS || (worst <= 1.0 + GOOD && (tight || round > 1)) || counted {
             return Ok(Laid { pieces, strips });
         }
         density = density.corrected(&levels, &ratios);
@@ -256,7 +256,7 @@ impl Work<'_> {
         let mut out = self.joined(&laid.pieces, &turns, &driven, stepover_mm);
         let bound_cusp = self.job.cusp_mm.or(cusp.map(|c| c.max));
         out.path_bound_mm = bound_cusp
-            .and_then(|h| path_bound_mm(self.lattice, self.family, &self.stance, h));
+            .and_then(|h| path_bound_mm(self.lattice, self.family, &self.stance, h, self.chart.area_mm2()));
         out.predicted_cusp_max_mm = cusp.map(|c| c.max);
         out.predicted_cusp_mean_mm = cusp.map(|c| c.mean);
         out.chord_mm = chord_mm;

@@ -13,6 +13,7 @@ pub struct ParameterChart<'a> {
     flip: bool,
     face: usize,
     locator: Locator,
+    area_mm2: f64,
 }
 
 impl<'a> ParameterChart<'a> {
@@ -25,7 +26,7 @@ impl<'a> ParameterChart<'a> {
             .filter_map(|t| part.corner_uv.get(t).copied())
             .collect();
         let rank = vec![[0.0; 3]; flat.len()];
-        Some(Self { surface, flip: owner.flip, face, locator: Locator::new(flat, rank)? })
+        Some(Self { surface, flip: owner.flip, face, locator: Locator::new(flat, rank)?, area_mm2: owner.area_mm2 })
     }
 
     fn spot(&self, q: Vec2) -> Option<Spot> {
@@ -46,6 +47,10 @@ impl Chart for ParameterChart<'_> {
 
     fn at(&self, q: Vec2) -> Option<Spot> {
         self.locator.find(q).and_then(|_| self.spot(q))
+    }
+
+    fn area_mm2(&self) -> f64 {
+        self.area_mm2
     }
 
     fn corners(&self) -> Vec<Vec2> {

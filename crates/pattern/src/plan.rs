@@ -22,6 +22,7 @@ pub struct PlanChart<'a> {
     locator: Locator,
     /// Area of the feature that is not seen, mm².
     pub(crate) hidden_mm2: f64,
+    seen_mm2: f64,
 }
 
 impl<'a> PlanChart<'a> {
@@ -32,6 +33,7 @@ impl<'a> PlanChart<'a> {
             *wanted.get_mut(*f)? = true;
         }
         let (mut triangle, mut flat, mut rank, mut hidden_mm2) = (vec![], vec![], vec![], 0.0);
+        let mut seen_mm2 = 0.0;
         for t in 0..part.mesh.triangles.len() {
             if !wanted[part.mesh.face_of[t] as usize] {
                 continue;
@@ -39,6 +41,7 @@ impl<'a> PlanChart<'a> {
             let corners = part.mesh.corners(t);
             let cross = (corners[1] - corners[0]).cross(corners[2] - corners[0]);
             if cross.dot(frame.up) > SEEN * cross.length() {
+                seen_mm2 += 0.5 * cross.length();
                 triangle.push(t as u32);
                 flat.push(corners.map(|p| frame.plan(p)));
                 rank.push(corners.map(|p| p.dot(frame.up)));
@@ -47,7 +50,7 @@ impl<'a> PlanChart<'a> {
             }
         }
         let locator = Locator::new(flat, rank)?;
-        Some(Self { part, frame, triangle, locator, hidden_mm2 })
+        Some(Self { part, frame, triangle, locator, hidden_mm2, seen_mm2 })
     }
 
     fn spot_on(&self, q: Vec2, face: usize, uv: Vec2, site: Site) -> Option<Spot> {
@@ -89,7 +92,7 @@ impl<'a> PlanChart<'a> {
         });
         let (uv, site) = match found {
             Some(exact) => exact,
-            None => return None,
+            None => (Vec2::ZERO, self.part.site(t, at.barycentric)?),
         };
         self.spot_on(q, face, uv, site)
     }
@@ -106,6 +109,10 @@ impl Chart for PlanChart<'_> {
 
     fn at(&self, q: Vec2) -> Option<Spot> {
         self.exact(q, self.locator.find(q)?)
+    }
+
+    fn area_mm2(&self) -> f64 {
+        self.seen_mm2
     }
 
     fn corners(&self) -> Vec<Vec2> {

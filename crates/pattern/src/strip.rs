@@ -45,10 +45,6 @@ impl Strips {
     }
 }
 
-/// How far past a chord's ends a foot may fall, as a share of the chord: where a line bends away,
-/// feet on both neighbouring chords fall past their ends.
-const BEND_SLACK: f64 = 0.25;
-
 /// A line as dense chart points with the surface there.
 struct Dense {
     points: Vec<(Vec2, Option<Spot>, Vec2)>,
@@ -107,32 +103,33 @@ fn strip(
         .collect()
 }
 
-/// Foot on the next line in the plane across the feed, by the metric at the spot.
+/// Foot on the next line in the plane across the feed, by the metric at the spot; `None` where the
+/// nearest point is an end of a line.
 fn nearest(spot: &Spot, next: &[&Dense]) -> Option<Vec2> {
     let metric = spot.first_form();
     let inner = |a: Vec2, b: Vec2| {
         a.x * b.x * metric.xx + (a.x * b.y + a.y * b.x) * metric.xy + a.y * b.y * metric.yy
     };
-    let mut best: Option<(f64, Vec2)> = None;
+    let mut best: Option<(f64, Option<Vec2>)> = None;
     for dense in next {
         let count = dense.points.len();
         for (k, w) in dense.points.windows(2).enumerate() {
             let (a, b) = (w[0].0 - spot.q, w[1].0 - spot.q);
             let along = b - a;
             let f = -inner(a, along) / inner(along, along);
-            let past_end = (k == 0 && f < 0.0) || (k + 2 == count && f > 1.0);
-            if past_end || !(f >= -BEND_SLACK && f <= 1.0 + BEND_SLACK) {
+            if f.is_nan() {
                 continue;
             }
+            let past_end = (k == 0 && f < 0.0) || (k + 2 == count && f > 1.0);
             // between the chords a smooth line bulges: a cubic through the points' directions
             let foot = hermite(w[0], w[1], f.clamp(0.0, 1.0)) - spot.q;
             let square = inner(foot, foot);
             if best.is_none_or(|(known, _)| square < known) {
-                best = Some((square, spot.q + foot));
+                best = Some((square, (!past_end).then_some(spot.q + foot)));
             }
         }
     }
-    best.map(|(_, q)| q)
+    best.and_then(|(_, q)| q)
 }
 
 fn hermite(a: (Vec2, Option<Spot>, Vec2), b: (Vec2, Option<Spot>, Vec2), f: f64) -> Vec2 {
