@@ -104,13 +104,13 @@ fn duals(
     stance: &Stance<'_>,
     gradient: &[Vec2],
 ) -> Result<Vec<Option<Sym2>>, PatternError> {
-    lattice
+    let each: Vec<Result<Option<Sym2>, PatternError>> = lattice
         .spots
         .par_iter()
         .zip(gradient)
-        .map(|(spot, g)| spot.as_ref().map(|s| dual(lattice, stance, s, *g)).transpose())
-        .collect::<Result<Vec<Option<Option<Sym2>>>, _>>()
-        .map(|all| all.into_iter().map(Option::flatten).collect())
+        .map(|(spot, g)| spot.as_ref().map_or(Ok(None), |s| dual(lattice, stance, s, *g)))
+        .collect();
+    each.into_iter().collect()
 }
 
 fn dual(

@@ -101,14 +101,14 @@ pub enum PatternError {
     #[error("no pass lies on the feature: it is narrower than the step can resolve")]
     NoPass,
     /// No axis within the usable band is clear of the part.
-    #[error("{body} collides with the part near {at} on pass {pass} ({depth_mm:.3} mm deep), and no axis within the usable band ({lo_deg:.2}° to {hi_deg:.2}°, either lean) is clear: {remedy}")]
+    #[error("the {body} collides near {at}{on} ({depth_mm:.3} mm deep), and no axis within the usable band ({lo_deg:.2}° to {hi_deg:.2}°) is clear: {remedy}", on = .pass.map_or(String::new(), |p| format!(" on pass {p}")))]
     Collides {
         /// What collides.
         body: &'static str,
         /// Where.
         at: At,
-        /// The pass, from 0.
-        pass: usize,
+        /// The pass, from 0, where it was found on one.
+        pass: Option<usize>,
         /// How deep, mm.
         depth_mm: f64,
         /// Smallest angle that was tried, deg.
@@ -147,6 +147,11 @@ pub enum Warning {
     },
     /// The surface is a mesh, whose curvature is estimated.
     CurvatureEstimated,
+    /// Moves whose clearance was searched without finding anything, but not proven.
+    NotProven {
+        /// How many.
+        moves: usize,
+    },
     /// Passes turn sharply where fronts of the pattern meet.
     SharpTurns {
         /// How many places.
@@ -175,6 +180,10 @@ impl fmt::Display for Warning {
             Warning::CurvatureEstimated => {
                 write!(f, "the feature is a mesh: curvature is estimated, and the cusp with it")
             }
+            Warning::NotProven { moves } => write!(
+                f,
+                "nothing was found in the way of {moves} moves, but that they are clear could not be proven"
+            ),
             Warning::SharpTurns { count } => {
                 write!(f, "passes turn sharply in {count} places, where fronts of the pattern meet")
             }

@@ -1,14 +1,17 @@
 //! From a job to passes: chart, levels, pieces, poses, links.
 
+use clearance::Obstacle;
 use cutter::axis::Side;
 use geom::Vec2;
 use rayon::prelude::*;
-use toolpath::{RunKind, Toolpath};
+use toolpath::{Pose, RunKind, Toolpath};
 
 use crate::bound::path_bound_mm;
 use crate::chart::{Chart, Shifted};
+use crate::choose;
+use crate::clear::{self, InTheWay, Surroundings, Verdict};
 use crate::equal_cusp;
-use crate::error::{PatternError, Warning};
+use crate::error::{At, PatternError, Warning};
 use crate::family::Family;
 use crate::height::{Discs, HeightMap};
 use crate::job::{AxisRule, FaceJob, LeanSide, Pattern};
@@ -37,6 +40,9 @@ const CHORD_SHARE: f64 = 0.1;
 const CHORD_LIMITS_MM: (f64, f64) = (1e-4, 2e-3);
 /// Lateral tolerance of straight moves as a share of the step-over: it changes the cusp by twice it.
 const LATERAL_SHARE: f64 = 0.002;
+
+/// Most places at which the cutter is tried before passes are laid.
+const MOST_STATIONS: usize = 2000;
 
 /// Told how far the work has come, from 0 to 1.
 pub type Progress<'a> = &'a (dyn Fn(f64) + Sync);
@@ -114,13 +120,36 @@ pub fn finish_on(
 ) -> Result<FacePasses, PatternError> {
     let shifted = Shifted { base: chart, offset_mm: job.stock_left_mm };
     let chart: &dyn Chart = if job.stock_left_mm > 0.0 { &shifted } else { chart };
-    let stance = stance(job);
     let lattice = Lattice::over(chart, CELLS, MARGIN);
     progress(0.1);
-    let family = family(job, &lattice, &stance)?;
-    let laid = lay(chart, &lattice, &family, &stance, job)?;
-    progress(0.5);
-    Work { chart, job, stance, lattice: &lattice, family: &family }.finished(laid, progress)
+    let surroundings = Surroundings::of(job);
+    surroundings.with(|obstacles| {
+        let (family, stance) = stood(job, &lattice, obstacles)?;
+        progress(0.2);
+        let laid = lay(chart, &lattice, &family, &stance, job)?;
+        progress(0.5);
+        let (lattice, family) = (&lattice, &family);
+        Work { chart, job, stance, lattice, family, obstacles }.finished(laid, progress)
+    })
+}
+
+/// The family of lines and how the cutter stands to it, clear of the part.
+fn stood<'a, 'l>(
+    job: &FaceJob<'a>,
+    lattice: &'l Lattice,
+    obstacles: &[Obstacle<'_>],
+) -> Result<(Family<'l>, Stance<'a>), PatternError> {
+    let asked = stance(job);
+    let along = job.direction_rad.map_or(Vec2::X, Vec2::from_angle);
+    let straight = Family::Straight { along };
+    choose::survey(&choose::stations(lattice, &straight, usize::MAX), &asked)?;
+    let first = family(job, lattice, &asked)?;
+    let stations = choose::stations(lattice, &first, MOST_STATIONS);
+    let stance = choose::choose(job, asked, &stations, obstacles)?;
+    if stance.rule == asked.rule {
+        return Ok((first, stance));
+    }
+    Ok((family(job, lattice, &stance)?, stance))
 }
 
 fn stance<'a>(job: &FaceJob<'a>) -> Stance<'a> {
@@ -231,6 +260,7 @@ struct Work<'a> {
     stance: Stance<'a>,
     lattice: &'a Lattice,
     family: &'a Family<'a>,
+    obstacles: &'a [Obstacle<'a>],
 }
 
 impl Work<'_> {
@@ -248,12 +278,25 @@ impl Work<'_> {
                 lateral_mm: chord_mm.max(LATERAL_SHARE * stepover_mm.map_or(0.0, |s| s.max)),
             },
         };
-        let driven: Vec<Driven> = turns
+        let traced: Vec<Result<(Driven, Verdict), PatternError>> = turns
             .par_iter()
-            .map(|turn| driven(&tracer, &laid.pieces[turn.piece], turn.against))
-            .collect::<Result<_, _>>()?;
-        progress(0.9);
-        let mut out = self.joined(&laid.pieces, &turns, &driven, stepover_mm);
+            .enumerate()
+            .map(|(n, turn)| self.proven(&tracer, &laid.pieces[turn.piece], turn.against, n))
+            .collect();
+        let (mut driven, mut proof) = (Vec::with_capacity(traced.len()), Verdict::default());
+        for result in traced {
+            let (d, v) = result?;
+            driven.push(d);
+            proof.unproven += v.unproven;
+            proof.closest = clear::nearer(proof.closest, v.closest);
+        }
+        progress(0.8);
+        let mut out = self.joined(&laid.pieces, &turns, &driven, stepover_mm, chord_mm);
+        out.closest_approach = proof.closest;
+        if proof.unproven > 0 {
+            out.warnings.push(Warning::NotProven { moves: proof.unproven });
+        }
+        out.warnings.extend(self.axis_moved());
         let bound_cusp = self.job.cusp_mm.or(cusp.map(|c| c.max));
         out.path_bound_mm = bound_cusp
             .and_then(|h| path_bound_mm(self.lattice, self.family, &self.stance, h, self.chart.area_mm2()));
@@ -263,6 +306,65 @@ impl Work<'_> {
         out.strips = laid.strips;
         progress(1.0);
         Ok(out)
+    }
+
+    /// One pass, proven clear; ended at the border where going on past it would gouge.
+    fn proven(
+        &self,
+        tracer: &Tracer<'_>,
+        piece: &Piece,
+        against: bool,
+        pass: usize,
+    ) -> Result<(Driven, Verdict), PatternError> {
+        let chord_mm = tracer.tolerance.normal_mm;
+        let prove = |d: &Driven| {
+            clear::prove(self.job.assembly, &d.poses(), self.obstacles, chord_mm)
+        };
+        let full = driven(tracer, piece, against)?;
+        let verdict = prove(&full);
+        let Some(first) = verdict.in_the_way else { return Ok((full, verdict)) };
+        if let Some(within) = piece.within(self.chart) {
+            let shorter = driven(tracer, &within, against)?;
+            let verdict = prove(&shorter);
+            if verdict.in_the_way.is_none() {
+                return Ok((shorter, verdict));
+            }
+        }
+        Err(self.in_the_way(&full, first, pass))
+    }
+
+    fn in_the_way(&self, driven: &Driven, what: InTheWay, pass: usize) -> PatternError {
+        let stations = choose::stations(self.lattice, self.family, MOST_STATIONS);
+        let (lo, hi) = choose::band(&self.stance, &stations);
+        let nearest = driven.standings.iter().min_by(|a, b| {
+            let d = |s: &crate::stance::Standing| s.site.point.distance_squared(what.place);
+            d(a).total_cmp(&d(b))
+        });
+        let remedy = nearest.map_or(String::new(), |s| {
+            let forward = clearance::fitting::Station { site: s.site, feed: s.feed };
+            choose::remedy(self.job, &self.stance, &forward, self.obstacles)
+        });
+        PatternError::Collides {
+            body: what.body.name(),
+            at: At(what.place),
+            pass: Some(pass),
+            depth_mm: what.depth_mm,
+            lo_deg: lo.to_degrees(),
+            hi_deg: hi.to_degrees(),
+            remedy,
+        }
+    }
+
+    fn axis_moved(&self) -> Option<Warning> {
+        let (Rule::Tilted { kappa_rad: asked, .. }, Rule::Tilted { kappa_rad: used, .. }) =
+            (stance(self.job).rule, self.stance.rule)
+        else {
+            return None;
+        };
+        (asked != used).then(|| Warning::AxisMoved {
+            asked_deg: asked.to_degrees(),
+            used_deg: used.to_degrees(),
+        })
     }
 
     fn chord_mm(&self, predicted_cusp_mm: Option<f64>) -> f64 {
@@ -294,6 +396,7 @@ impl Work<'_> {
         turns: &[Turn],
         driven: &[Driven],
         stepover_mm: Option<Spread>,
+        chord_mm: f64,
     ) -> FacePasses {
         let meshes = std::iter::once(&self.job.part.mesh).chain(self.job.fixtures);
         let heights = HeightMap::over(meshes, self.job.frame);
@@ -307,7 +410,16 @@ impl Work<'_> {
             heights: heights.as_ref(),
             discs: &discs,
         };
-        let (toolpath, linked, rise_mm) = string(&linker, driven);
+        let free = |way: &[Pose]| clear::is_free(self.job.assembly, way, self.obstacles, chord_mm);
+        let links: Vec<Option<Vec<Pose>>> = (0..driven.len())
+            .into_par_iter()
+            .map(|pass| {
+                let end = driven[pass.checked_sub(1)?].standings.last()?;
+                let way = linker.stay_down(end, driven[pass].standings.first()?)?;
+                free(&way).then_some(way)
+            })
+            .collect();
+        let (toolpath, linked, rise_mm) = string(&linker, driven, links);
         let mut warnings = Vec::new();
         if rise_mm > 0.0 {
             warnings.push(Warning::RapidsRise { by_mm: rise_mm });
@@ -337,14 +449,17 @@ fn driven(tracer: &Tracer<'_>, piece: &Piece, against: bool) -> Result<Driven, P
 }
 
 /// All runs in order, for each pass whether the link to it stayed down, and the highest rise.
-fn string(linker: &Linker<'_>, driven: &[Driven]) -> (Toolpath, Vec<bool>, f64) {
+fn string(
+    linker: &Linker<'_>,
+    driven: &[Driven],
+    links: Vec<Option<Vec<Pose>>>,
+) -> (Toolpath, Vec<bool>, f64) {
     let mut toolpath = Toolpath::default();
     let mut linked = Vec::with_capacity(driven.len());
     let mut highest = 0.0_f64;
-    for (pass, d) in driven.iter().enumerate() {
+    for ((pass, d), stay) in driven.iter().enumerate().zip(links) {
         let (Some(start), Some(end)) = (d.standings.first(), d.standings.last()) else { continue };
         let before = pass.checked_sub(1).and_then(|p| driven[p].standings.last());
-        let stay = before.and_then(|b| linker.stay_down(b, start));
         linked.push(stay.is_some());
         if let Some(way) = stay {
             toolpath.runs.push(linker.at_feed(RunKind::Link, pass, way));
@@ -414,6 +529,7 @@ fn summary(
         path_bound_mm: None,
         chord_mm: 0.0,
         axis,
+        closest_approach: None,
         strips: Strips::default(),
         warnings,
         passes,

@@ -7,6 +7,8 @@
 
 mod bound;
 mod chart;
+mod choose;
+mod clear;
 mod contour;
 mod curve;
 mod eikonal;
@@ -33,6 +35,7 @@ mod trim;
 mod turn;
 
 pub use chart::{Chart, Spot};
+pub use clear::ClosestApproach;
 pub use error::{At, PatternError, Warning};
 pub use finish::{Progress, finish_face, finish_on};
 pub use job::{AxisRule, CutSide, FaceJob, Feed, Frame, LeanSide, Pattern, Traverse};

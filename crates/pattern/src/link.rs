@@ -24,6 +24,13 @@ pub(crate) struct Driven {
     pub(crate) standings: Vec<Standing>,
 }
 
+impl Driven {
+    /// Its poses.
+    pub(crate) fn poses(&self) -> Vec<Pose> {
+        self.standings.iter().map(pose).collect()
+    }
+}
+
 /// What links need besides the passes.
 pub(crate) struct Linker<'a> {
     pub(crate) frame: Frame,
@@ -104,7 +111,7 @@ impl Linker<'_> {
             .collect()
     }
 
-    /// Link that stays down: a smooth way in the tangent plane that rises a little in its middle;
+    /// Candidate link that stays down: a smooth way in the tangent plane that rises a little in its middle;
     /// `None` where the ends lie too far apart or face apart.
     pub(crate) fn stay_down(&self, end: &Standing, start: &Standing) -> Option<Vec<Pose>> {
         let n = (end.site.normal + start.site.normal).normalize();

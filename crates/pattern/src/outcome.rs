@@ -3,6 +3,7 @@
 use geom::Vec3;
 use toolpath::Toolpath;
 
+use crate::clear::ClosestApproach;
 use crate::error::Warning;
 use crate::strip::Strips;
 
@@ -87,6 +88,9 @@ pub struct FacePasses {
     pub chord_mm: f64,
     /// How the axis stands.
     pub axis: AxisUsed,
+    /// How near neck, shank and holder come to the part or a fixture while cutting; `None` where
+    /// they stay out of sight of it.
+    pub closest_approach: Option<ClosestApproach>,
     /// Measurements across the strips.
     pub strips: Strips,
     /// What a person should know.

@@ -58,6 +58,19 @@ impl Piece {
         .and_then(|near| chart.beyond(&near, q))
     }
 
+    /// The stretch that lies on the feature itself, from the first to the last place of the line on
+    /// it; `None` where only the strip's sides do.
+    pub(crate) fn within(&self, chart: &dyn Chart) -> Option<Self> {
+        const PLACES: usize = 512;
+        let t = |k: usize| self.from + (self.to - self.from) * k as f64 / PLACES as f64;
+        let on = |t: f64| chart.covers(self.curve.at(t).0);
+        let first = (0..=PLACES).find(|k| on(t(*k)))?;
+        let last = (0..=PLACES).rev().find(|k| on(t(*k)))?;
+        let from = if first == 0 { self.from } else { border(&on, t(first), t(first - 1)) };
+        let to = if last == PLACES { self.to } else { border(&on, t(last), t(last + 1)) };
+        (to - from > END).then(|| Self { from, to, ..self.clone() })
+    }
+
     /// The nearest spot of the feature on the line itself, towards the middle of the piece.
     fn along_line(&self, chart: &dyn Chart, t: f64) -> Option<Spot> {
         const STEPS: usize = 64;

@@ -1,0 +1,223 @@
+//! What the cutter and its holder must keep clear of, and proof that they do.
+
+use clearance::{Certificate, Limits, Obstacle, RunReport, certify_run, closest_approach};
+use cutter::{Assembly, BodyKind};
+use geom::{Bvh, TriMesh, Vec3};
+use part::Part;
+use toolpath::Pose;
+
+use crate::job::FaceJob;
+
+/// How finely the exact surface is resolved where the cutter comes close, mm.
+const EXACT_MM: f64 = 2e-3;
+/// Largest difference between the poses of a path and the coarser moves that are proven, mm.
+const COARSE_MM: f64 = 0.02;
+/// Longest coarse move, mm.
+const COARSE_MOVE_MM: f64 = 12.0;
+/// How deep the cutting part may stand below the surface before it counts as a gouge, besides the
+/// chords: cusp-sized gouges are the business of the cut surface, not of this proof, mm.
+const GOUGE_MM: f64 = 0.01;
+/// How far neck, shank and holder must stay away, mm.
+const AWAY_MM: f64 = 0.05;
+
+/// How near neck, shank and holder come to the part or a fixture.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ClosestApproach {
+    /// Which of them: neck, shank or holder.
+    pub body: &'static str,
+    /// Distance, mm.
+    pub distance_mm: f64,
+    /// Distance proven for every moment of every pass, mm.
+    pub at_least_mm: f64,
+    /// The place on the part or fixture.
+    pub place: Vec3,
+}
+
+/// Meshes with their trees.
+pub(crate) struct Surroundings<'a> {
+    part: &'a Part,
+    fixtures: Vec<(&'a TriMesh, Bvh)>,
+}
+
+/// What stands in the way of a path.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct InTheWay {
+    pub(crate) body: BodyKind,
+    pub(crate) place: Vec3,
+    /// How deep the body stands in the material, mm.
+    pub(crate) depth_mm: f64,
+}
+
+/// What is known about a path.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Verdict {
+    pub(crate) in_the_way: Option<InTheWay>,
+    /// Moves that could not be proven, though nothing was found in their way.
+    pub(crate) unproven: usize,
+    pub(crate) closest: Option<ClosestApproach>,
+}
+
+impl<'a> Surroundings<'a> {
+    pub(crate) fn of(job: &FaceJob<'a>) -> Self {
+        let fixtures = job.fixtures.iter().map(|m| (m, Bvh::new(m))).collect();
+        Self { part: job.part, fixtures }
+    }
+
+    /// Runs `work` with the obstacles, the part's refined onto its exact surface.
+    pub(crate) fn with<R>(&self, work: impl FnOnce(&[Obstacle<'_>]) -> R) -> R {
+        let exact =
+            |triangle: u32, weights: [f64; 3]| self.part.site(triangle, weights).map(|s| s.point);
+        let p = self.part;
+        let own = Obstacle::new("part", &p.mesh, &p.bvh, p.deviation_mm);
+        let exactly = p.faces.iter().any(|f| f.surface.is_some());
+        let own = if exactly { own.with_exact(&exact, EXACT_MM) } else { own };
+        let fixtures =
+            self.fixtures.iter().map(|(mesh, bvh)| Obstacle::new("fixture", mesh, bvh, 0.0));
+        let all: Vec<Obstacle<'_>> = std::iter::once(own).chain(fixtures).collect();
+        work(&all)
+    }
+}
+
+fn limits(chord_mm: f64) -> Limits {
+    Limits {
+        gouge_mm: GOUGE_MM + COARSE_MM + chord_mm,
+        gouge_resolution_mm: 0.5 * GOUGE_MM,
+        clearance_mm: AWAY_MM + COARSE_MM,
+        clearance_resolution_mm: AWAY_MM,
+    }
+}
+
+/// Proves a run by coarser moves from which it differs by a known amount.
+pub(crate) fn prove(
+    assembly: &Assembly,
+    poses: &[Pose],
+    obstacles: &[Obstacle<'_>],
+    chord_mm: f64,
+) -> Verdict {
+    let coarse = coarsened(poses, assembly.top_mm());
+    verdict(&certify_run(assembly, &coarse, obstacles, &limits(chord_mm)))
+}
+
+fn verdict(report: &RunReport) -> Verdict {
+    let mut out = Verdict::default();
+    for (_, certificate) in &report.failures {
+        match certificate {
+            Certificate::Gouges(a) | Certificate::Collides(a) => {
+                let depth_mm = -a.distance_mm;
+                if out.in_the_way.is_none_or(|w| w.depth_mm < depth_mm) {
+                    out.in_the_way = Some(InTheWay { body: a.what, place: a.place, depth_mm });
+                }
+            }
+            Certificate::Unproven(_) => out.unproven += 1,
+            Certificate::Clear => {}
+        }
+    }
+    out.closest = report.closest.map(|(_, a)| ClosestApproach {
+        body: a.what.name(),
+        distance_mm: a.distance_mm,
+        at_least_mm: a.at_least_mm - COARSE_MM,
+        place: a.place,
+    });
+    out
+}
+
+/// The nearest of two approaches; the weaker of what is proven.
+pub(crate) fn nearer(
+    a: Option<ClosestApproach>,
+    b: Option<ClosestApproach>,
+) -> Option<ClosestApproach> {
+    match (a, b) {
+        (Some(a), Some(b)) => {
+            let near = if b.distance_mm < a.distance_mm { b } else { a };
+            Some(ClosestApproach { at_least_mm: a.at_least_mm.min(b.at_least_mm), ..near })
+        }
+        (a, b) => a.or(b),
+    }
+}
+
+/// Every so-manieth pose, so that straight moves between those kept differ from the path by at most
+/// [`COARSE_MM`] anywhere on a body that reaches `reach_mm` up the axis.
+fn coarsened(poses: &[Pose], reach_mm: f64) -> Vec<Pose> {
+    let Some(first) = poses.first() else { return Vec::new() };
+    let mut out = vec![*first];
+    let mut from = 0;
+    while from + 1 < poses.len() {
+        let mut to = from + 1;
+        // doubling, then as it is: the difference grows with the square of the length
+        let mut stride = 1;
+        while from + stride < poses.len()
+            && poses[from].tip.distance(poses[from + stride].tip) <= COARSE_MOVE_MM
+            && differs_by(&poses[from..=from + stride], reach_mm) <= COARSE_MM
+        {
+            to = from + stride;
+            stride = (stride + 1).max(stride * 3 / 2);
+        }
+        out.push(poses[to]);
+        from = to;
+    }
+    out
+}
+
+/// Largest distance between places of a body on the path and on the straight move between its ends,
+/// both at the same share of the way.
+fn differs_by(poses: &[Pose], reach_mm: f64) -> f64 {
+    let (Some(a), Some(b)) = (poses.first(), poses.last()) else { return 0.0 };
+    let total: f64 = poses.windows(2).map(|w| w[0].tip.distance(w[1].tip)).sum();
+    let mut along = 0.0;
+    let mut worst = 0.0_f64;
+    for w in poses.windows(2) {
+        along += w[0].tip.distance(w[1].tip);
+        let f = if total > 0.0 { along / total } else { 1.0 };
+        let tip = a.tip.lerp(b.tip, f).distance(w[1].tip);
+        let axis = crate::link::slerp(a.axis, b.axis, f).distance(w[1].axis);
+        worst = worst.max(tip + reach_mm * axis);
+    }
+    worst
+}
+
+/// Smallest distance of neck, shank and holder over some poses, mm; infinite where nothing is near.
+pub(crate) fn room_mm(assembly: &Assembly, poses: &[Pose], obstacles: &[Obstacle<'_>]) -> f64 {
+    use rayon::prelude::*;
+    let behind = [BodyKind::Neck, BodyKind::Shank, BodyKind::Holder];
+    let each: Vec<f64> = poses
+        .par_iter()
+        .map(|p| {
+            closest_approach(assembly, *p, obstacles, &behind, AWAY_MM)
+                .map_or(f64::INFINITY, |a| a.distance_mm)
+        })
+        .collect();
+    each.into_iter().fold(f64::INFINITY, f64::min)
+}
+
+/// Whether a run that cuts nothing is clear.
+pub(crate) fn is_free(
+    assembly: &Assembly,
+    run: &[Pose],
+    obstacles: &[Obstacle<'_>],
+    chord_mm: f64,
+) -> bool {
+    let verdict = prove(assembly, run, obstacles, chord_mm);
+    verdict.in_the_way.is_none()
+}
+
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn coarse_moves_stay_near_the_path() {
+        let on = |k: usize| {
+            let t = k as f64 * 0.001;
+            Pose { tip: Vec3::new(500.0 * t.sin(), 0.0, 500.0 * t.cos()), axis: Vec3::Z }
+        };
+        let path: Vec<Pose> = (0..400).map(on).collect();
+        let coarse = coarsened(&path, 100.0);
+        assert!(coarse.len() < 40, "{}", coarse.len());
+        assert_eq!((coarse[0], coarse[coarse.len() - 1]), (path[0], path[399]));
+        for w in coarse.windows(2) {
+            let sagitta = w[0].tip.distance_squared(w[1].tip) / (8.0 * 500.0);
+            assert!(sagitta <= COARSE_MM * 1.01, "{sagitta}");
+        }
+    }
+}
