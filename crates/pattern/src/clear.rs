@@ -1,9 +1,10 @@
 //! What the cutter and its holder must keep clear of, and proof that they do.
 
-use clearance::{Certificate, Limits, Obstacle, RunReport, certify_run, closest_approach};
+use clearance::{Certificate, Limits, Obstacle, certify_run, closest_approach};
 use cutter::{Assembly, BodyKind};
 use geom::{Bvh, TriMesh, Vec3};
 use part::Part;
+use rayon::prelude::*;
 use toolpath::Pose;
 
 use crate::job::FaceJob;
@@ -13,7 +14,7 @@ const EXACT_MM: f64 = 2e-3;
 /// Largest difference between the poses of a path and the coarser moves that are proven, mm.
 const COARSE_MM: f64 = 0.02;
 /// Longest coarse move, mm.
-const COARSE_MOVE_MM: f64 = 12.0;
+const COARSE_MOVE_MM: f64 = 25.0;
 /// How deep the cutting part may stand below the surface before it counts as a gouge, besides the
 /// chords: cusp-sized gouges are the business of the cut surface, not of this proof, mm.
 const GOUGE_MM: f64 = 0.01;
@@ -49,12 +50,11 @@ pub(crate) struct InTheWay {
 }
 
 /// What is known about a path.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, Copy, Default)]
 pub(crate) struct Verdict {
     pub(crate) in_the_way: Option<InTheWay>,
     /// Moves that could not be proven, though nothing was found in their way.
     pub(crate) unproven: usize,
-    pub(crate) closest: Option<ClosestApproach>,
 }
 
 impl<'a> Surroundings<'a> {
@@ -87,38 +87,58 @@ fn limits(chord_mm: f64) -> Limits {
     }
 }
 
-/// Proves a run by coarser moves from which it differs by a known amount.
+/// Proves stretches of a path that join end to start, by coarser moves from which they differ by a
+/// known amount: what is known of each stretch, and how near the bodies behind the flutes come.
 pub(crate) fn prove(
     assembly: &Assembly,
-    poses: &[Pose],
+    stretches: &[Vec<Pose>],
     obstacles: &[Obstacle<'_>],
     chord_mm: f64,
-) -> Verdict {
-    let coarse = coarsened(poses, assembly.top_mm());
-    verdict(&certify_run(assembly, &coarse, obstacles, &limits(chord_mm)))
+) -> (Vec<Verdict>, Option<ClosestApproach>) {
+    let coarse: Vec<Vec<Pose>> =
+        stretches.par_iter().map(|s| coarsened(s, assembly.top_mm())).collect();
+    let mut all: Vec<Pose> = Vec::new();
+    let mut owner: Vec<usize> = Vec::new();
+    for (n, poses) in coarse.iter().enumerate() {
+        let joined = all.last().is_some_and(|last| Some(last) == poses.first());
+        let new = &poses[usize::from(joined)..];
+        owner.extend(std::iter::repeat_n(n, new.len()));
+        all.extend(new);
+    }
+    let report = certify_run(assembly, &all, obstacles, &limits(chord_mm));
+    let mut verdicts = vec![Verdict::default(); stretches.len()];
+    for (number, certificate) in &report.failures {
+        // a move belongs to the stretch of the pose it leads to
+        let of = owner.get(number + 1).or(owner.last());
+        if let Some(verdict) = of.and_then(|n| verdicts.get_mut(*n)) {
+            verdict.count(certificate);
+        }
+    }
+    (verdicts, report.closest.map(|(_, a)| approach(&a)))
 }
 
-fn verdict(report: &RunReport) -> Verdict {
-    let mut out = Verdict::default();
-    for (_, certificate) in &report.failures {
+impl Verdict {
+    fn count(&mut self, certificate: &Certificate) {
         match certificate {
             Certificate::Gouges(a) | Certificate::Collides(a) => {
                 let depth_mm = -a.distance_mm;
-                if out.in_the_way.is_none_or(|w| w.depth_mm < depth_mm) {
-                    out.in_the_way = Some(InTheWay { body: a.what, place: a.place, depth_mm });
+                if self.in_the_way.is_none_or(|w| w.depth_mm < depth_mm) {
+                    self.in_the_way = Some(InTheWay { body: a.what, place: a.place, depth_mm });
                 }
             }
-            Certificate::Unproven(_) => out.unproven += 1,
+            Certificate::Unproven(_) => self.unproven += 1,
             Certificate::Clear => {}
         }
     }
-    out.closest = report.closest.map(|(_, a)| ClosestApproach {
+}
+
+fn approach(a: &clearance::Approach) -> ClosestApproach {
+    ClosestApproach {
         body: a.what.name(),
         distance_mm: a.distance_mm,
         at_least_mm: a.at_least_mm - COARSE_MM,
         place: a.place,
-    });
-    out
+    }
 }
 
 /// The nearest of two approaches; the weaker of what is proven.
@@ -177,7 +197,6 @@ fn differs_by(poses: &[Pose], reach_mm: f64) -> f64 {
 
 /// Smallest distance of neck, shank and holder over some poses, mm; infinite where nothing is near.
 pub(crate) fn room_mm(assembly: &Assembly, poses: &[Pose], obstacles: &[Obstacle<'_>]) -> f64 {
-    use rayon::prelude::*;
     let behind = [BodyKind::Neck, BodyKind::Shank, BodyKind::Holder];
     let each: Vec<f64> = poses
         .par_iter()
@@ -188,18 +207,6 @@ pub(crate) fn room_mm(assembly: &Assembly, poses: &[Pose], obstacles: &[Obstacle
         .collect();
     each.into_iter().fold(f64::INFINITY, f64::min)
 }
-
-/// Whether a run that cuts nothing is clear.
-pub(crate) fn is_free(
-    assembly: &Assembly,
-    run: &[Pose],
-    obstacles: &[Obstacle<'_>],
-    chord_mm: f64,
-) -> bool {
-    let verdict = prove(assembly, run, obstacles, chord_mm);
-    verdict.in_the_way.is_none()
-}
-
 
 #[cfg(test)]
 mod tests {

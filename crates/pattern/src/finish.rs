@@ -9,7 +9,7 @@ use toolpath::{Pose, RunKind, Toolpath};
 use crate::bound::path_bound_mm;
 use crate::chart::{Chart, Shifted};
 use crate::choose;
-use crate::clear::{self, InTheWay, Surroundings, Verdict};
+use crate::clear::{self, ClosestApproach, InTheWay, Surroundings, Verdict};
 use crate::equal_cusp;
 use crate::error::{At, PatternError, Warning};
 use crate::family::Family;
@@ -254,6 +254,16 @@ fn cut_to_feature(
     per_level.into_iter().flatten().collect()
 }
 
+/// What was proven of passes and links.
+#[derive(Default)]
+struct Proof {
+    passes: Vec<Verdict>,
+    /// For each pass the link to it that stays down, where it is clear.
+    links: Vec<Option<Vec<Pose>>>,
+    unproven: usize,
+    closest: Option<ClosestApproach>,
+}
+
 struct Work<'a> {
     chart: &'a dyn Chart,
     job: &'a FaceJob<'a>,
@@ -278,25 +288,22 @@ impl Work<'_> {
                 lateral_mm: chord_mm.max(LATERAL_SHARE * stepover_mm.map_or(0.0, |s| s.max)),
             },
         };
-        let traced: Vec<Result<(Driven, Verdict), PatternError>> = turns
+        let traced: Vec<Result<Driven, PatternError>> = turns
             .par_iter()
-            .enumerate()
-            .map(|(n, turn)| self.proven(&tracer, &laid.pieces[turn.piece], turn.against, n))
+            .map(|turn| driven(&tracer, &laid.pieces[turn.piece], turn.against))
             .collect();
-        let (mut driven, mut proof) = (Vec::with_capacity(traced.len()), Verdict::default());
-        for result in traced {
-            let (d, v) = result?;
-            driven.push(d);
-            proof.unproven += v.unproven;
-            proof.closest = clear::nearer(proof.closest, v.closest);
-        }
-        progress(0.8);
-        let mut out = self.joined(&laid.pieces, &turns, &driven, stepover_mm, chord_mm);
+        let mut driven = traced.into_iter().collect::<Result<Vec<Driven>, _>>()?;
+        progress(0.7);
+        let heights = self.heights();
+        let discs = Discs::of(self.job.assembly);
+        let linker = self.linker(heights.as_ref(), &discs, stepover_mm);
+        let proof = self.proven(&tracer, &linker, &laid.pieces, &turns, &mut driven)?;
+        progress(0.95);
+        let (toolpath, linked, rise_mm) = string(&linker, &driven, proof.links);
+        let axis = self.axis_used(&driven);
+        let mut out = summary(toolpath, &laid.pieces, &turns, &linked, stepover_mm, axis);
         out.closest_approach = proof.closest;
-        if proof.unproven > 0 {
-            out.warnings.push(Warning::NotProven { moves: proof.unproven });
-        }
-        out.warnings.extend(self.axis_moved());
+        out.warnings = self.warnings(rise_mm, proof.unproven);
         let bound_cusp = self.job.cusp_mm.or(cusp.map(|c| c.max));
         out.path_bound_mm = bound_cusp
             .and_then(|h| path_bound_mm(self.lattice, self.family, &self.stance, h, self.chart.area_mm2()));
@@ -308,29 +315,106 @@ impl Work<'_> {
         Ok(out)
     }
 
-    /// One pass, proven clear; ended at the border where going on past it would gouge.
+    fn heights(&self) -> Option<HeightMap> {
+        let meshes = std::iter::once(&self.job.part.mesh).chain(self.job.fixtures);
+        HeightMap::over(meshes, self.job.frame)
+    }
+
+    fn linker<'b>(
+        &self,
+        heights: Option<&'b HeightMap>,
+        discs: &'b Discs,
+        stepover_mm: Option<Spread>,
+    ) -> Linker<'b> {
+        Linker {
+            frame: self.job.frame,
+            radius_mm: self.job.lead_radius_mm,
+            clearance_mm: self.job.clearance_mm,
+            feed: self.job.feed,
+            step_mm: stepover_mm.map_or(0.0, |s| s.max),
+            heights,
+            discs,
+        }
+    }
+
+    /// Proves passes and links clear. A pass that is not is ended at the border, where going on past
+    /// it may gouge; a link that is not goes through the air.
     fn proven(
         &self,
         tracer: &Tracer<'_>,
-        piece: &Piece,
-        against: bool,
-        pass: usize,
-    ) -> Result<(Driven, Verdict), PatternError> {
+        linker: &Linker<'_>,
+        pieces: &[Piece],
+        turns: &[Turn],
+        driven: &mut [Driven],
+    ) -> Result<Proof, PatternError> {
         let chord_mm = tracer.tolerance.normal_mm;
-        let prove = |d: &Driven| {
-            clear::prove(self.job.assembly, &d.poses(), self.obstacles, chord_mm)
-        };
-        let full = driven(tracer, piece, against)?;
-        let verdict = prove(&full);
-        let Some(first) = verdict.in_the_way else { return Ok((full, verdict)) };
-        if let Some(within) = piece.within(self.chart) {
-            let shorter = driven(tracer, &within, against)?;
-            let verdict = prove(&shorter);
-            if verdict.in_the_way.is_none() {
-                return Ok((shorter, verdict));
+        let first = self.attempt(linker, driven, chord_mm);
+        let bad: Vec<usize> =
+            (0..driven.len()).filter(|p| first.passes[*p].in_the_way.is_some()).collect();
+        if bad.is_empty() {
+            return Ok(first);
+        }
+        for pass in &bad {
+            let (turn, what) = (turns[*pass], first.passes[*pass].in_the_way);
+            let Some(within) = pieces[turn.piece].within(self.chart) else { continue };
+            if what.is_some_and(|w| w.body == cutter::BodyKind::Cutting) {
+                driven[*pass] = crate::finish::driven(tracer, &within, turn.against)?;
             }
         }
-        Err(self.in_the_way(&full, first, pass))
+        let second = self.attempt(linker, driven, chord_mm);
+        let still = (0..driven.len()).find_map(|p| Some((p, second.passes[p].in_the_way?)));
+        match still {
+            Some((pass, what)) => Err(self.in_the_way(&driven[pass], what, pass)),
+            None => Ok(second),
+        }
+    }
+
+    fn attempt(&self, linker: &Linker<'_>, driven: &[Driven], chord_mm: f64) -> Proof {
+        let mut links: Vec<Option<Vec<Pose>>> = (0..driven.len())
+            .into_par_iter()
+            .map(|pass| {
+                let end = driven[pass.checked_sub(1)?].standings.last()?;
+                linker.stay_down(end, driven[pass].standings.first()?)
+            })
+            .collect();
+        let mut proof = Proof { passes: vec![Verdict::default(); driven.len()], ..Proof::default() };
+        let mut from = 0;
+        while from < driven.len() {
+            // passes that links join are proven in one go
+            let joined = links[from + 1..].iter().take_while(|l| l.is_some()).count();
+            let to = from + 1 + joined;
+            let mut stretches = vec![driven[from].poses()];
+            for pass in from + 1..to {
+                stretches.push(links[pass].clone().unwrap_or_default());
+                stretches.push(driven[pass].poses());
+            }
+            let (verdicts, closest) =
+                clear::prove(self.job.assembly, &stretches, self.obstacles, chord_mm);
+            for (n, verdict) in verdicts.into_iter().enumerate() {
+                let pass = from + n.div_ceil(2);
+                if n % 2 == 0 {
+                    proof.passes[pass] = verdict;
+                    proof.unproven += verdict.unproven;
+                } else if verdict.in_the_way.is_some() || verdict.unproven > 0 {
+                    links[pass] = None;
+                }
+            }
+            proof.closest = clear::nearer(proof.closest, closest);
+            from = to;
+        }
+        Proof { links, ..proof }
+    }
+
+    fn warnings(&self, rise_mm: f64, unproven: usize) -> Vec<Warning> {
+        let mut out = Vec::new();
+        if rise_mm > 0.0 {
+            out.push(Warning::RapidsRise { by_mm: rise_mm });
+        }
+        if unproven > 0 {
+            out.push(Warning::NotProven { moves: unproven });
+        }
+        out.extend(self.axis_moved());
+        out
     }
 
     fn in_the_way(&self, driven: &Driven, what: InTheWay, pass: usize) -> PatternError {
@@ -388,43 +472,6 @@ impl Work<'_> {
             })
             .collect();
         order(&ends, self.job.traverse, self.job.cut)
-    }
-
-    fn joined(
-        &self,
-        pieces: &[Piece],
-        turns: &[Turn],
-        driven: &[Driven],
-        stepover_mm: Option<Spread>,
-        chord_mm: f64,
-    ) -> FacePasses {
-        let meshes = std::iter::once(&self.job.part.mesh).chain(self.job.fixtures);
-        let heights = HeightMap::over(meshes, self.job.frame);
-        let discs = Discs::of(self.job.assembly);
-        let linker = Linker {
-            frame: self.job.frame,
-            radius_mm: self.job.lead_radius_mm,
-            clearance_mm: self.job.clearance_mm,
-            feed: self.job.feed,
-            step_mm: stepover_mm.map_or(0.0, |s| s.max),
-            heights: heights.as_ref(),
-            discs: &discs,
-        };
-        let free = |way: &[Pose]| clear::is_free(self.job.assembly, way, self.obstacles, chord_mm);
-        let links: Vec<Option<Vec<Pose>>> = (0..driven.len())
-            .into_par_iter()
-            .map(|pass| {
-                let end = driven[pass.checked_sub(1)?].standings.last()?;
-                let way = linker.stay_down(end, driven[pass].standings.first()?)?;
-                free(&way).then_some(way)
-            })
-            .collect();
-        let (toolpath, linked, rise_mm) = string(&linker, driven, links);
-        let mut warnings = Vec::new();
-        if rise_mm > 0.0 {
-            warnings.push(Warning::RapidsRise { by_mm: rise_mm });
-        }
-        summary(toolpath, pieces, turns, &linked, stepover_mm, self.axis_used(driven), warnings)
     }
 
     fn axis_used(&self, driven: &[Driven]) -> AxisUsed {
@@ -496,7 +543,6 @@ fn summary(
     linked: &[bool],
     stepover_mm: Option<Spread>,
     axis: AxisUsed,
-    warnings: Vec<Warning>,
 ) -> FacePasses {
     let cuts: Vec<_> = toolpath.runs.iter().filter(|r| r.kind.is_cut()).collect();
     let passes: Vec<Pass> = cuts
@@ -531,7 +577,7 @@ fn summary(
         axis,
         closest_approach: None,
         strips: Strips::default(),
-        warnings,
+        warnings: Vec::new(),
         passes,
         toolpath,
     }
