@@ -37,12 +37,3 @@ impl Curve {
         }
     }
 }
-
-/// One line of a pattern: a level of its family.
-#[derive(Debug, Clone)]
-pub(crate) struct PatternLine {
-    /// Number of the level, in order across the feature.
-    pub(crate) level: usize,
-    /// The curve.
-    pub(crate) curve: Curve,
-}
