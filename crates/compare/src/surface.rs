@@ -211,6 +211,10 @@ fn areal(cut: &CutSurface) -> Vec<Roughness> {
 }
 
 /// Closest approach of what does not cut.
-pub(crate) fn approach(_passes: &FacePasses) -> Option<study::outcome::Approach> {
-    None
+pub(crate) fn approach(passes: &FacePasses) -> Option<study::outcome::Approach> {
+    passes.closest_approach.map(|a| study::outcome::Approach {
+        body: a.body.to_owned(),
+        distance_mm: a.distance_mm,
+        place_mm: a.place.to_array(),
+    })
 }

@@ -196,10 +196,6 @@ fn band(
         .collect()
 }
 
-fn scale_back(nu: Vec2, across: Vec2) -> f64 {
-    across.length_squared() / nu.length_squared()
-}
-
 /// Mean turn of the directions over the feature, rad.
 fn mean_turn(lattice: &Lattice, before: &[Vec2], after: &[Vec2]) -> f64 {
     let (mut sum, mut count) = (0.0, 0.0);
