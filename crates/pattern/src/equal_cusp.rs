@@ -54,14 +54,23 @@ pub(crate) fn count(
     for _ in 0..ROUNDS {
         let dual = duals(lattice, stance, &gradient)?; // 3
         phi = both_sides(lattice, &dual, across); // 4, 5
-        let next: Vec<Vec2> = (0..phi.len()).map(|k| lattice.gradient(&phi, k)).collect(); // 6
+        let next = next_directions(lattice, &phi, gradient.clone()); // 6
         let turn = mean_turn(lattice, &gradient, &next);
-        gradient = next.into_iter().zip(gradient).map(|(n, g)| if usable(n) { n } else { g }).collect();
+        gradient = next;
         if turn < SETTLED_RAD {
             break;
         }
     }
     Ok(phi)
+}
+
+/// Chart gradient of a count at every node; where there is none, the one before.
+pub(crate) fn next_directions(lattice: &Lattice, phi: &[f64], before: Vec<Vec2>) -> Vec<Vec2> {
+    before
+        .into_iter()
+        .enumerate()
+        .map(|(k, g)| Some(lattice.gradient(phi, k)).filter(|n| usable(*n)).unwrap_or(g))
+        .collect()
 }
 
 fn usable(g: Vec2) -> bool {
@@ -99,7 +108,7 @@ fn length_along(
 }
 
 /// Dual metric at each node in grid units.
-fn duals(
+pub(crate) fn duals(
     lattice: &Lattice,
     stance: &Stance<'_>,
     gradient: &[Vec2],

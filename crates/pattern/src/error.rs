@@ -152,10 +152,12 @@ pub enum Warning {
         /// How many.
         moves: usize,
     },
-    /// Passes turn sharply where fronts of the pattern meet.
-    SharpTurns {
-        /// How many places.
-        count: usize,
+    /// Where lines turn sharply they lie farther apart than the step allowed.
+    WiderAtTurns {
+        /// Widest spacing over what is allowed there.
+        times: f64,
+        /// Share of the places measured.
+        share: f64,
     },
 }
 
@@ -184,9 +186,11 @@ impl fmt::Display for Warning {
                 f,
                 "nothing was found in the way of {moves} moves, but that they are clear could not be proven"
             ),
-            Warning::SharpTurns { count } => {
-                write!(f, "passes turn sharply in {count} places, where fronts of the pattern meet")
-            }
+            Warning::WiderAtTurns { times, share } => write!(
+                f,
+                "in {:.1} % of the places passes lie up to {times:.2} times the step allowed apart, where fronts of the pattern meet or fade",
+                share * 100.0
+            ),
         }
     }
 }

@@ -10,6 +10,7 @@ use crate::bound::path_bound_mm;
 use crate::chart::{Chart, Shifted};
 use crate::choose;
 use crate::clear::{self, ClosestApproach, InTheWay, Surroundings, Verdict};
+use crate::curve::Curve;
 use crate::equal_cusp;
 use crate::error::{At, PatternError, Warning};
 use crate::family::Family;
@@ -22,6 +23,7 @@ use crate::order::{Ends, Turn, order};
 use crate::outcome::{AxisUsed, FacePasses, Pass, Spread};
 use crate::parameter::ParameterChart;
 use crate::plan::PlanChart;
+use crate::spiral;
 use crate::stance::{Rule, Stance};
 use crate::strip::{Strips, measure};
 use crate::trace::{Tolerance, Tracer};
@@ -35,6 +37,10 @@ const MARGIN: usize = 12;
 const CORRECTIONS: usize = 8;
 /// Spacing over what is allowed at which corrections end.
 const GOOD: f64 = 1e-4;
+/// Slope below which levels are a poor choice, deg (common practice, no source).
+const FLAT_DEG: f64 = 30.0;
+/// Spacing over what is allowed from which it is worth a warning.
+const TURN_SLACK: f64 = 0.005;
 /// Chord tolerance: share of the cusp, and its limits, mm.
 const CHORD_SHARE: f64 = 0.1;
 const CHORD_LIMITS_MM: (f64, f64) = (1e-4, 2e-3);
@@ -124,7 +130,7 @@ pub fn finish_on(
     progress(0.1);
     let surroundings = Surroundings::of(job);
     surroundings.with(|obstacles| {
-        let (family, stance) = stood(job, &lattice, obstacles)?;
+        let (family, stance) = stood(chart, job, &lattice, obstacles)?;
         progress(0.2);
         let laid = lay(chart, &lattice, &family, &stance, job)?;
         progress(0.5);
@@ -135,6 +141,7 @@ pub fn finish_on(
 
 /// The family of lines and how the cutter stands to it, clear of the part.
 fn stood<'a, 'l>(
+    chart: &dyn Chart,
     job: &FaceJob<'a>,
     lattice: &'l Lattice,
     obstacles: &[Obstacle<'_>],
@@ -143,13 +150,13 @@ fn stood<'a, 'l>(
     let along = job.direction_rad.map_or(Vec2::X, Vec2::from_angle);
     let straight = Family::Straight { along };
     choose::survey(&choose::stations(lattice, &straight, usize::MAX), &asked)?;
-    let first = family(job, lattice, &asked)?;
+    let first = family(chart, job, lattice, &asked)?;
     let stations = choose::stations(lattice, &first, MOST_STATIONS);
     let stance = choose::choose(job, asked, &stations, obstacles)?;
     if stance.rule == asked.rule {
         return Ok((first, stance));
     }
-    Ok((family(job, lattice, &stance)?, stance))
+    Ok((family(chart, job, lattice, &stance)?, stance))
 }
 
 fn stance<'a>(job: &FaceJob<'a>) -> Stance<'a> {
@@ -171,6 +178,7 @@ fn stance<'a>(job: &FaceJob<'a>) -> Stance<'a> {
 }
 
 fn family<'l>(
+    chart: &dyn Chart,
     job: &FaceJob<'_>,
     lattice: &'l Lattice,
     stance: &Stance<'_>,
@@ -188,7 +196,10 @@ fn family<'l>(
                 .map(|s| s.as_ref().map_or(f64::NAN, |s| s.site.point.dot(job.frame.up)))
                 .collect(),
         },
-        Pattern::Spiral | Pattern::EqualCusp => {
+        Pattern::Spiral => {
+            Family::Field { lattice, values: spiral::depth(chart, lattice, stance)? }
+        }
+        Pattern::EqualCusp => {
             Family::Field { lattice, values: equal_cusp::count(lattice, stance, plan)? }
         }
     })
@@ -208,7 +219,14 @@ fn lay(
     job: &FaceJob<'_>,
 ) -> Result<Laid, PatternError> {
     let counted = matches!(job.pattern, Pattern::EqualCusp | Pattern::Spiral);
-    let mut density = if counted {
+    if let (Pattern::Spiral, Family::Field { values, .. }) = (job.pattern, family)
+        && let Some((curve, starts)) = spiral::curve(lattice, values)
+    {
+        return Ok(wound(chart, lattice, stance, &curve, &starts));
+    }
+    let mut density = if job.pattern == Pattern::Spiral {
+        Density::even((0.0, family.range(chart).1))
+    } else if counted {
         Density::even(family.range(chart))
     } else {
         Density::sampled(chart, lattice, family, stance)?
@@ -231,6 +249,27 @@ fn lay(
         density = density.corrected(&levels, &ratios);
         round += 1;
     }
+}
+
+/// A spiral as one piece, measured between its turns.
+fn wound(
+    chart: &dyn Chart,
+    lattice: &Lattice,
+    stance: &Stance<'_>,
+    curve: &Curve,
+    starts: &[f64],
+) -> Laid {
+    let piece = |level: usize, from: f64, to: f64| Piece {
+        level,
+        curve: curve.clone(),
+        from,
+        to,
+        half: (0.0, 0.0),
+    };
+    let turns: Vec<Piece> =
+        starts.windows(2).enumerate().map(|(n, w)| piece(n, w[0], w[1])).collect();
+    let strips = measure(chart, stance, &turns, turns.len(), lattice.step_mm() * 1.5);
+    Laid { pieces: vec![piece(0, 0.0, curve.end())], strips }
 }
 
 fn cut_to_feature(
@@ -304,6 +343,8 @@ impl Work<'_> {
         let mut out = summary(toolpath, &laid.pieces, &turns, &linked, stepover_mm, axis);
         out.closest_approach = proof.closest;
         out.warnings = self.warnings(rise_mm, proof.unproven);
+        out.warnings.extend(wider(&laid.strips));
+        out.warnings.extend(self.flat_for_levels());
         let bound_cusp = self.job.cusp_mm.or(cusp.map(|c| c.max));
         out.path_bound_mm = bound_cusp
             .and_then(|h| path_bound_mm(self.lattice, self.family, &self.stance, h, self.chart.area_mm2()));
@@ -439,6 +480,18 @@ impl Work<'_> {
         }
     }
 
+    fn flat_for_levels(&self) -> Option<Warning> {
+        let up = self.job.frame.up;
+        let slope = self
+            .lattice
+            .feature()
+            .map(|(_, s)| s.site.normal.cross(up).length().atan2(s.site.normal.dot(up)))
+            .fold(f64::INFINITY, f64::min)
+            .to_degrees();
+        let level = self.job.pattern == Pattern::Level && slope < FLAT_DEG;
+        level.then_some(Warning::FlatForLevels { slope_deg: slope })
+    }
+
     fn axis_moved(&self) -> Option<Warning> {
         let (Rule::Tilted { kappa_rad: asked, .. }, Rule::Tilted { kappa_rad: used, .. }) =
             (stance(self.job).rule, self.stance.rule)
@@ -484,6 +537,19 @@ impl Work<'_> {
         };
         AxisUsed { kappa_rad: kappa.map_or((0.0, 0.0), |k| (k.min, k.max)), leans_left }
     }
+}
+
+/// Places where lines that turn lie farther apart than is allowed.
+fn wider(strips: &Strips) -> Option<Warning> {
+    let ratios: Vec<f64> = strips
+        .samples()
+        .filter_map(|s| s.allowed_mm.map(|allowed| s.spacing_mm / allowed))
+        .collect();
+    let wide = ratios.iter().filter(|r| **r > 1.0 + TURN_SLACK).count();
+    (wide > 0).then(|| Warning::WiderAtTurns {
+        times: ratios.iter().copied().fold(0.0, f64::max),
+        share: wide as f64 / ratios.len() as f64,
+    })
 }
 
 fn driven(tracer: &Tracer<'_>, piece: &Piece, against: bool) -> Result<Driven, PatternError> {

@@ -27,6 +27,7 @@ mod outcome;
 mod parameter;
 mod plan;
 mod selling;
+mod spiral;
 mod spline;
 mod stance;
 mod strip;
