@@ -57,10 +57,7 @@ impl Spot {
     /// surface gradient, 1/mm. `None` where the layout is singular.
     pub fn ascent(&self, g: Vec2) -> Option<(Vec2, f64)> {
         let inverse = self.first_form().inverse()?;
-        let c = Vec2::new(
-            inverse.xx * g.x + inverse.xy * g.y,
-            inverse.xy * g.x + inverse.yy * g.y,
-        );
+        let c = Vec2::new(inverse.xx * g.x + inverse.xy * g.y, inverse.xy * g.x + inverse.yy * g.y);
         let square = c.dot(g);
         (square > 0.0 && square.is_finite()).then(|| (c, square.sqrt()))
     }

@@ -36,7 +36,11 @@ impl Tracer<'_> {
                 let k = j * nx + i;
                 let corners = [k, k + 1, k + nx + 1, k + nx];
                 if corners.iter().all(|c| self.values[*c].is_finite()) {
-                    self.cell(corners, [(k, false), (k + 1, true), (k + nx, false), (k, true)], &mut next);
+                    self.cell(
+                        corners,
+                        [(k, false), (k + 1, true), (k + nx, false), (k, true)],
+                        &mut next,
+                    );
                 }
             }
         }
@@ -93,7 +97,8 @@ impl Tracer<'_> {
         let value = |m: usize| self.values[node - i * stride + m * stride];
         let four = four_in_line(i, n, value);
         let f = |t: f64| cubic(t).iter().zip(four).map(|(w, v)| w * v).sum::<f64>() - self.level;
-        let (mut lo, mut hi, mut flo, mut fhi) = (0.0, 1.0, four[1] - self.level, four[2] - self.level);
+        let (mut lo, mut hi, mut flo, mut fhi) =
+            (0.0, 1.0, four[1] - self.level, four[2] - self.level);
         let mut t = flo / (flo - fhi);
         for _ in 0..40 {
             let v = f(t);

@@ -213,10 +213,8 @@ mod tests {
         };
         let rate = d.form(-s, c).sqrt();
         let dual: Vec<_> = vec![Some(d.scaled(1.0 / (h * h))); n * n];
-        let seeds: Vec<_> = (0..n * n)
-            .filter(|k| w(*k).abs() < 8.0 * h)
-            .map(|k| (k, w(k) / rate))
-            .collect();
+        let seeds: Vec<_> =
+            (0..n * n).filter(|k| w(*k).abs() < 8.0 * h).map(|k| (k, w(k) / rate)).collect();
         let got = solve(&Problem { size: [n, n], dual: &dual, seeds: &seeds });
         // only nodes whose way back to the line stays in the grid
         (0..n * n)

@@ -94,11 +94,7 @@ fn best_direction(lattice: &Lattice, stance: &Stance<'_>) -> Result<Vec2, Patter
     best.map(|(_, a)| a).ok_or(refused.unwrap_or(PatternError::NoPass))
 }
 
-fn length_along(
-    lattice: &Lattice,
-    stance: &Stance<'_>,
-    along: Vec2,
-) -> Result<f64, PatternError> {
+fn length_along(lattice: &Lattice, stance: &Stance<'_>, along: Vec2) -> Result<f64, PatternError> {
     let mut sum = 0.0;
     for (_, spot) in lattice.feature().step_by(7) {
         let Some(f) = forward(spot, along.perp()) else { continue };
@@ -189,10 +185,8 @@ fn band(
 ) -> Vec<(usize, f64)> {
     // across is unit on the chart: phi = w · rate with the grid gradient rate · across · cell
     let grid = across * lattice.cell;
-    let rate: Vec<f64> = dual
-        .iter()
-        .map(|d| d.map_or(f64::NAN, |d| 1.0 / d.form(grid.x, grid.y).sqrt()))
-        .collect();
+    let rate: Vec<f64> =
+        dual.iter().map(|d| d.map_or(f64::NAN, |d| 1.0 / d.form(grid.x, grid.y).sqrt())).collect();
     let width = BAND * lattice.cell.max_element();
     (0..dual.len())
         .filter(|k| away(*k).abs() <= width && dual[*k].is_some())

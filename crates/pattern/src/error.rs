@@ -28,7 +28,9 @@ pub enum PatternError {
         expected: &'static str,
     },
     /// Neither step-over nor cusp, so that nothing says how dense the passes lie.
-    #[error("neither stepover_mm nor cusp_um is given: one of them must say how dense the passes lie")]
+    #[error(
+        "neither stepover_mm nor cusp_um is given: one of them must say how dense the passes lie"
+    )]
     NoDensity,
     /// A face number that the part does not have.
     #[error("the part has no face {face}: it has faces 0 to {last}")]
@@ -39,7 +41,9 @@ pub enum PatternError {
         last: usize,
     },
     /// Nothing of the feature is seen from above.
-    #[error("no part of the feature faces +Z of the set-up: turn the set-up, or choose along-u or along-v, which need no view from above")]
+    #[error(
+        "no part of the feature faces +Z of the set-up: turn the set-up, or choose along-u or along-v, which need no view from above"
+    )]
     NothingSeen,
     /// A pattern along a surface's parameters on several faces or on a mesh.
     #[error("a pattern along u or v needs one face with an exact surface, but the feature has {faces} faces{without}: choose parallel, level, spiral or equal-cusp", without = if *.exact { "" } else { " and no exact surface" })]
@@ -50,7 +54,9 @@ pub enum PatternError {
         exact: bool,
     },
     /// The cutter does not touch as asked.
-    #[error("at {at} the normal makes {kappa_deg:.3}° with the axis, but the cutter's arc takes {lo_deg:.3}° to {hi_deg:.3}°: lean the axis differently (kappa_deg, lead_deg, lean), or choose a cutter whose arc reaches")]
+    #[error(
+        "at {at} the normal makes {kappa_deg:.3}° with the axis, but the cutter's arc takes {lo_deg:.3}° to {hi_deg:.3}°: lean the axis differently (kappa_deg, lead_deg, lean), or choose a cutter whose arc reaches"
+    )]
     OffTheArc {
         /// Where.
         at: At,
@@ -62,7 +68,9 @@ pub enum PatternError {
         hi_deg: f64,
     },
     /// A lead that is larger than the contact angle.
-    #[error("a lead of {lead_deg:.3}° leaves no lean at a contact angle of {kappa_deg:.3}°: the lead must be smaller than kappa_deg")]
+    #[error(
+        "a lead of {lead_deg:.3}° leaves no lean at a contact angle of {kappa_deg:.3}°: the lead must be smaller than kappa_deg"
+    )]
     LeadTooLarge {
         /// The lead.
         lead_deg: f64,
@@ -70,7 +78,9 @@ pub enum PatternError {
         kappa_deg: f64,
     },
     /// The cutter is less curved than the hollow it should touch.
-    #[error("at {at} the cutter gouges beside its contact: the surface rises with a radius of {surface_radius_mm:.3} mm across the lean, so an arc of at most {largest_arc_mm:.3} mm fits there")]
+    #[error(
+        "at {at} the cutter gouges beside its contact: the surface rises with a radius of {surface_radius_mm:.3} mm across the lean, so an arc of at most {largest_arc_mm:.3} mm fits there"
+    )]
     Gouges {
         /// Where.
         at: At,
@@ -80,7 +90,9 @@ pub enum PatternError {
         largest_arc_mm: f64,
     },
     /// A step-over wider than the arc can hold.
-    #[error("a step-over of {stepover_mm:.4} mm is too wide at {at}: with {side_mm:.4} mm of the arc left beside the contact its peak would be cut by the next element; at most {widest_mm:.4} mm is possible there")]
+    #[error(
+        "a step-over of {stepover_mm:.4} mm is too wide at {at}: with {side_mm:.4} mm of the arc left beside the contact its peak would be cut by the next element; at most {widest_mm:.4} mm is possible there"
+    )]
     BandTooShort {
         /// Where.
         at: At,
@@ -177,7 +189,10 @@ impl fmt::Display for Warning {
                 "the contact angle was moved from {asked_deg:.2}° to {used_deg:.2}° to stay clear of the part"
             ),
             Warning::RapidsRise { by_mm } => {
-                write!(f, "rapids rise {by_mm:.1} mm over the clearance asked for, to pass over the part")
+                write!(
+                    f,
+                    "rapids rise {by_mm:.1} mm over the clearance asked for, to pass over the part"
+                )
             }
             Warning::CurvatureEstimated => {
                 write!(f, "the feature is a mesh: curvature is estimated, and the cusp with it")

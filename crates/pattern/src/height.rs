@@ -79,9 +79,8 @@ impl HeightMap {
         frame: Frame,
     ) -> Option<Self> {
         let points = meshes.clone().flat_map(|m| m.vertices.iter().map(|v| frame.plan(*v)));
-        let (lo, hi) = points.fold((Vec2::INFINITY, Vec2::NEG_INFINITY), |(lo, hi), p| {
-            (lo.min(p), hi.max(p))
-        });
+        let (lo, hi) =
+            points.fold((Vec2::INFINITY, Vec2::NEG_INFINITY), |(lo, hi), p| (lo.min(p), hi.max(p)));
         if !(lo.is_finite() && hi.is_finite()) {
             return None;
         }

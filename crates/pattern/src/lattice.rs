@@ -33,7 +33,8 @@ impl Lattice {
         let cell = span / cells;
         let size = [cells.x as usize + 1 + 2 * margin, cells.y as usize + 1 + 2 * margin];
         let origin = lo - cell * margin as f64;
-        let place = |k: usize| origin + cell * Vec2::new((k % size[0]) as f64, (k / size[0]) as f64);
+        let place =
+            |k: usize| origin + cell * Vec2::new((k % size[0]) as f64, (k / size[0]) as f64);
         let mut spots: Vec<Option<Spot>> =
             (0..size[0] * size[1]).into_par_iter().map(|k| chart.at(place(k))).collect();
         let inside: Vec<bool> = spots.iter().map(Option::is_some).collect();

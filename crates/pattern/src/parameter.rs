@@ -1,7 +1,7 @@
 //! The chart of one exact face by its own parameters.
 
-use geom::surface::Surface;
 use geom::Vec2;
+use geom::surface::Surface;
 use part::Part;
 
 use crate::chart::{Chart, Spot};
@@ -11,6 +11,8 @@ use crate::locate::Locator;
 pub struct ParameterChart<'a> {
     surface: &'a Surface,
     flip: bool,
+    /// Sign of the second chart coordinate, so that the chart is never mirrored seen from outside.
+    turn: Vec2,
     face: usize,
     locator: Locator,
     area_mm2: f64,
@@ -21,18 +23,27 @@ impl<'a> ParameterChart<'a> {
     pub fn new(part: &'a Part, face: usize) -> Option<Self> {
         let owner = part.faces.get(face)?;
         let surface = owner.surface.as_ref()?;
+        let turn = Vec2::new(1.0, if owner.flip { -1.0 } else { 1.0 });
         let flat: Vec<[Vec2; 3]> = (0..part.mesh.triangles.len())
             .filter(|t| part.mesh.face_of[*t] as usize == face)
-            .filter_map(|t| part.corner_uv.get(t).copied())
+            .filter_map(|t| part.corner_uv.get(t).map(|uv| uv.map(|c| c * turn)))
             .collect();
         let rank = vec![[0.0; 3]; flat.len()];
-        Some(Self { surface, flip: owner.flip, face, locator: Locator::new(flat, rank)?, area_mm2: owner.area_mm2 })
+        Some(Self {
+            surface,
+            flip: owner.flip,
+            turn,
+            face,
+            locator: Locator::new(flat, rank)?,
+            area_mm2: owner.area_mm2,
+        })
     }
 
     fn spot(&self, q: Vec2) -> Option<Spot> {
-        let jet = self.surface.jet(q.x, q.y);
+        let uv = q * self.turn;
+        let jet = self.surface.jet(uv.x, uv.y);
         let site = jet.site(self.flip)?;
-        Some(Spot { q, site, da: jet.du, db: jet.dv, face: self.face, uv: q })
+        Some(Spot { q, site, da: jet.du, db: jet.dv * self.turn.y, face: self.face, uv })
     }
 }
 

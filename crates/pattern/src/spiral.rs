@@ -79,11 +79,7 @@ fn crossing(chart: &dyn Chart, q: Vec2, way: Vec2, inside: bool) -> Option<Vec2>
     Some(way * (0.5 * (here + there)))
 }
 
-fn inwards(
-    lattice: &Lattice,
-    dual: &[Option<Sym2>],
-    border: &[(usize, Vec<Vec2>)],
-) -> Vec<f64> {
+fn inwards(lattice: &Lattice, dual: &[Option<Sym2>], border: &[(usize, Vec<Vec2>)]) -> Vec<f64> {
     let length = |node: usize, way: &Vec2| {
         let metric = dual[node].and_then(Sym2::inverse)?;
         let w = *way / lattice.cell;

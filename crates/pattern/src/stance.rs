@@ -95,8 +95,7 @@ impl Stance<'_> {
     /// Relative curvature of cutter and surface; an error where the cutter gouges.
     pub(crate) fn relative(&self, standing: &Standing) -> Result<Relative, PatternError> {
         let relative = Relative::at(&standing.site, standing.axis, &standing.contact);
-        let mut relative =
-            relative.filter(Relative::is_free).ok_or_else(|| gouges(standing))?;
+        let mut relative = relative.filter(Relative::is_free).ok_or_else(|| gouges(standing))?;
         if standing.contact.centre_mm.0 == 0.0 {
             // an arc about a point of the axis goes on beyond the tip as far as on this side
             relative.side_mm = standing.contact.arc_above_mm;

@@ -58,10 +58,8 @@ pub(crate) fn measure(
     lines: usize,
     step_mm: f64,
 ) -> Strips {
-    let dense: Vec<(usize, Dense)> = pieces
-        .par_iter()
-        .map(|p| (p.level, Dense::of(chart, p, step_mm)))
-        .collect();
+    let dense: Vec<(usize, Dense)> =
+        pieces.par_iter().map(|p| (p.level, Dense::of(chart, p, step_mm))).collect();
     let mut by_level: Vec<Vec<&Dense>> = vec![Vec::new(); lines];
     for (level, d) in &dense {
         by_level[*level].push(d);

@@ -50,12 +50,13 @@ impl Piece {
         if let Some(spot) = chart.at(q) {
             return Some(spot);
         }
-        self.along_line(chart, t).or_else(|| {
-            Self::across(family, self.half, q)
-                .filter_map(|side| chart.at(side))
-                .min_by(|a, b| a.q.distance_squared(q).total_cmp(&b.q.distance_squared(q)))
-        })
-        .and_then(|near| chart.beyond(&near, q))
+        self.along_line(chart, t)
+            .or_else(|| {
+                Self::across(family, self.half, q)
+                    .filter_map(|side| chart.at(side))
+                    .min_by(|a, b| a.q.distance_squared(q).total_cmp(&b.q.distance_squared(q)))
+            })
+            .and_then(|near| chart.beyond(&near, q))
     }
 
     /// The stretch that lies on the feature itself, from the first to the last place of the line on
@@ -77,7 +78,8 @@ impl Piece {
         let middle = 0.5 * (self.from + self.to);
         let at = |f: f64| self.curve.at(t + (middle - t) * f).0;
         let inside = (1..=STEPS).find(|k| chart.covers(at(*k as f64 / STEPS as f64)))?;
-        let (mut out, mut into) = ((inside - 1) as f64 / STEPS as f64, inside as f64 / STEPS as f64);
+        let (mut out, mut into) =
+            ((inside - 1) as f64 / STEPS as f64, inside as f64 / STEPS as f64);
         for _ in 0..20 {
             let f = 0.5 * (out + into);
             if chart.covers(at(f)) { into = f } else { out = f }
@@ -108,7 +110,10 @@ pub(crate) fn pieces(
         let now = covered(t(k));
         if now && !before {
             open = Some(if k == 0 { 0.0 } else { border(&covered, t(k), t(k - 1)) });
-        } else if !now && before && let Some(from) = open.take() {
+        } else if !now
+            && before
+            && let Some(from) = open.take()
+        {
             let to = border(&covered, t(k - 1), t(k));
             out.push(Piece { level, curve: curve.clone(), from, to, half });
         }

@@ -149,6 +149,7 @@ fn advanced(from: Headed, curvature: f64, length: f64) -> Headed {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use std::f64::consts::FRAC_PI_6;
 
     fn arrive(from: Headed, to: Headed, radius: f64) -> (f64, f64) {
         let way = shortest(from, to, radius);
@@ -162,8 +163,8 @@ mod tests {
         for i in 0..12 {
             for j in 0..12 {
                 for (x, y) in [(0.2, 0.0), (3.0, 1.0), (-2.0, 5.0), (9.0, -4.0), (0.1, 0.15)] {
-                    let from = Headed { at: Vec2::ZERO, heading_rad: f64::from(i) * 0.5236 };
-                    let to = Headed { at: Vec2::new(x, y), heading_rad: f64::from(j) * 0.5236 };
+                    let from = Headed { at: Vec2::ZERO, heading_rad: f64::from(i) * FRAC_PI_6 };
+                    let to = Headed { at: Vec2::new(x, y), heading_rad: f64::from(j) * FRAC_PI_6 };
                     let (miss, _) = arrive(from, to, 2.0);
                     assert!(miss < 1e-9, "{i} {j} {x} {y}: {miss}");
                 }
