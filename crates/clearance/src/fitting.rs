@@ -102,3 +102,26 @@ pub fn largest_fitting_arc(
     }
     Ok(Fit { arc_radius_mm: good, bounded: true })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use cutter::Form;
+    use geom::{Sym2, TangentTensor};
+
+    #[test]
+    fn a_hollow_bounds_the_arc_by_its_own_radius() {
+        let curvature = TangentTensor {
+            e1: Vec3::X,
+            e2: Vec3::Y,
+            entries: Sym2::diagonal(1.0 / 200.0, 1.0 / 200.0),
+        };
+        let site = Site { point: Vec3::ZERO, normal: Vec3::Z, curvature };
+        let stations = [Station { site, feed: Vec3::X }];
+        let lie = Lie { kappa_rad: None, lead_rad: 0.0, side: Side::Left };
+        let spec = CutterSpec { corner_radius_mm: Some(1.0), ..CutterSpec::new(Form::Lens, 12.0) };
+        let fit = largest_fitting_arc(&spec, |c| fits_locally(c, &stations, &lie).is_ok());
+        let fit = fit.expect("some arc fits");
+        assert!(fit.bounded && (fit.arc_radius_mm / 200.0 - 1.0).abs() < 1e-3, "{fit:?}");
+    }
+}

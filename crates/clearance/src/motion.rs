@@ -85,20 +85,66 @@ impl Motion {
 }
 
 impl Reach {
-    /// Bound on how much a supporting plane with outward normal `g`, at `p`, can gain on any point
-    /// within `size_mm` of `p` during the stretch, mm. First order exactly, the rest bounded: a
-    /// rotation by φ differs from its linear part by at most φ²/2 times the arm.
+    /// The supporting plane with outward normal `g` at `p`, where the distance is `value_mm`, as
+    /// it moves during the stretch.
     #[inline]
-    pub fn gain_mm(&self, g: Vec3, p: Vec3, size_mm: f64) -> f64 {
+    pub fn plane(&self, g: Vec3, p: Vec3, value_mm: f64) -> MovingPlane {
         if self.turn_rad == 0.0 {
-            return g.dot(self.along).abs();
+            let gain = g.dot(self.along).abs();
+            return MovingPlane { g, at: value_mm - g.dot(p), still: 0.0, turn: Vec3::ZERO, gain };
         }
-        let arm = p - self.pose.tip;
-        let first = g.dot(self.along + self.about.cross(arm) * self.turn_rad).abs();
-        let spread = size_mm + self.along_mm;
-        first
-            + self.turn_rad * spread
-            + 0.5 * self.turn_rad * self.turn_rad * (arm.length() + spread)
+        let turn = g.cross(self.about) * self.turn_rad;
+        MovingPlane {
+            g,
+            at: value_mm - g.dot(p),
+            still: g.dot(self.along) - turn.dot(self.pose.tip),
+            turn,
+            gain: self.turn_rad * self.along_mm,
+        }
+    }
+
+    /// What the second order of the turn can add for points within `length_mm` of the tip in the
+    /// middle pose, mm: a rotation by φ differs from its linear part by at most φ²/2 times the arm.
+    #[inline]
+    pub fn curl_mm(&self, length_mm: f64) -> f64 {
+        0.5 * self.turn_rad * self.turn_rad * (length_mm + self.along_mm)
+    }
+
+    /// How far the tip moves from the middle of the stretch, mm.
+    pub fn along_mm(&self) -> f64 {
+        self.along_mm
+    }
+}
+
+/// A supporting plane with the gain that the motion gives it: a lower bound of the distance that
+/// is concave in place, so that its least over a triangle or box stands at a corner.
+#[derive(Debug, Clone, Copy)]
+pub struct MovingPlane {
+    g: Vec3,
+    at: f64,
+    still: f64,
+    turn: Vec3,
+    gain: f64,
+}
+
+impl MovingPlane {
+    /// Distance to the plane in the middle pose, mm.
+    #[inline]
+    pub fn value(&self, q: Vec3) -> f64 {
+        self.g.dot(q) + self.at
+    }
+
+    /// The most that the plane gains on `q` during the stretch, without the curl, mm.
+    #[inline]
+    pub fn gain(&self, q: Vec3) -> f64 {
+        (self.still + self.turn.dot(q)).abs() + self.gain
+    }
+
+    /// Lower bound of the distance over the box about `middle`, without the curl, mm.
+    #[inline]
+    pub fn box_bound(&self, middle: Vec3, half: Vec3) -> f64 {
+        let value = self.value(middle) - self.g.abs().dot(half);
+        value - self.gain(middle) - self.turn.abs().dot(half)
     }
 }
 

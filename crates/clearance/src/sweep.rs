@@ -2,14 +2,16 @@
 //!
 //! A supporting plane of the body at one point of a cell bounds the distance over the whole cell:
 //! convexity gives `sd(q) ≥ sd(p) + g · (q - p)` with the gradient `g` at `p`. Over time the plane
-//! gains at most [`Reach::gain_mm`]. Both losses fall with the square of the cell's size near a
-//! contact, where the gradient stands across the surface and across the motion.
+//! gains at most [`MovingPlane::gain`](crate::motion::MovingPlane::gain). Both losses fall with the
+//! square of the cell's size near a contact, where the gradient stands across the surface and
+//! across the motion. The plane at the lowest point of a triangle loses nothing over it; that point
+//! is found from the second derivatives at the middle.
 
 use crate::motion::{Motion, Reach, Stretch};
 use crate::obstacle::Obstacle;
 use crate::patch::Patch;
 use cutter::BodyKind;
-use cutter::distance::Kernel;
+use cutter::distance::{Kernel, ShapeAt};
 use geom::Vec3;
 
 /// Planes that one query may look at before it gives up unproven.
@@ -79,6 +81,7 @@ enum Record {
 struct View {
     value: f64,
     place: Vec3,
+    bound: f64,
     spread: f64,
     gain: f64,
 }
@@ -186,7 +189,8 @@ impl Search<'_> {
                 self.unproven = f64::NEG_INFINITY;
                 return;
             }
-            let reach = self.query.motion.reach(cell.stretch);
+            let same = cell.stretch == self.stretch;
+            let reach = if same { whole } else { self.query.motion.reach(cell.stretch) };
             let record = match cell.node {
                 Some(_) if cell.deviation > 0.5 * self.query.resolution_mm => Record::Corners,
                 _ => Record::All,
@@ -197,40 +201,67 @@ impl Search<'_> {
         }
     }
 
-    /// `None` where a plane proves the cell; else what the best plane lacks.
+    /// `None` where a plane proves the cell; else what the better plane lacks.
     fn passes(&mut self, cell: &Cell, reach: &Reach, record: Record, t: u32) -> Option<View> {
-        let mut closest: Option<(f64, View)> = None;
         let [a, b, c] = cell.corners;
-        for (i, p) in [(a + b + c) / 3.0, a, b, c].into_iter().enumerate() {
-            let view = self.view(p, cell, reach);
-            let real = record == Record::All || (record == Record::Corners && i > 0);
-            if real && view.value < self.best {
-                self.note(&view, cell, t);
-            }
-            let bound = view.value - view.spread - view.gain - cell.deviation;
-            if bound >= self.best - self.tolerance() {
-                return None;
-            }
-            if closest.as_ref().is_none_or(|(best, _)| bound > *best) {
-                closest = Some((bound, view));
-            }
+        let middle = (a + b + c) / 3.0;
+        let (first, shape) = self.view(middle, cell, reach);
+        if record == Record::All {
+            self.note(&first, cell, t);
         }
-        closest.map(|(_, view)| view)
+        let enough = self.best - self.tolerance() + cell.deviation;
+        if first.bound >= enough {
+            return None;
+        }
+        if record == Record::Corners {
+            self.note_corners(cell, reach, t);
+        }
+        let (second, _) = self.view(lowest_point(&shape, cell.corners, middle), cell, reach);
+        if record == Record::All {
+            self.note(&second, cell, t);
+        }
+        if second.bound >= enough {
+            return None;
+        }
+        Some(if second.bound > first.bound { second } else { first })
     }
 
-    fn view(&mut self, p: Vec3, cell: &Cell, reach: &Reach) -> View {
+    fn view(&mut self, p: Vec3, cell: &Cell, reach: &Reach) -> (View, ShapeAt) {
         self.planes += 1;
         let pose = reach.pose;
-        let (value, g) = self.query.kernel.at_with_gradient(pose.tip, pose.axis, p);
-        let (mut spread, mut size) = (0.0_f64, 0.0_f64);
-        for v in cell.corners {
-            spread = spread.max(-g.dot(v - p));
-            size = size.max(v.distance_squared(p));
+        let shape = self.query.kernel.shape_at(pose.tip, pose.axis, p);
+        let value = shape.value_mm;
+        let plane = reach.plane(shape.gradient, p, value);
+        let (mut bound, mut lowest, mut gain, mut arm) = (f64::INFINITY, value, 0.0_f64, 0.0_f64);
+        for q in cell.corners {
+            let (v, g) = (plane.value(q), plane.gain(q));
+            bound = bound.min(v - g);
+            lowest = lowest.min(v);
+            gain = gain.max(g);
+            arm = arm.max(q.distance_squared(pose.tip));
         }
-        View { value, place: p, spread, gain: reach.gain_mm(g, p, size.sqrt()) }
+        let curl = reach.curl_mm(arm.sqrt());
+        let view = View {
+            value,
+            place: p,
+            bound: bound - curl,
+            spread: value - lowest,
+            gain: gain + curl,
+        };
+        (view, shape)
+    }
+
+    fn note_corners(&mut self, cell: &Cell, reach: &Reach, t: u32) {
+        for p in cell.corners {
+            let value = self.query.kernel.at(reach.pose.tip, reach.pose.axis, p);
+            self.note(&View { value, place: p, bound: value, spread: 0.0, gain: 0.0 }, cell, t);
+        }
     }
 
     fn note(&mut self, view: &View, cell: &Cell, t: u32) {
+        if view.value >= self.best {
+            return;
+        }
         self.best = view.value;
         self.lowest = Some(Approach {
             what: self.query.what,
@@ -250,8 +281,7 @@ impl Search<'_> {
         let children = refined.and_then(|(n, p)| p.children(n).map(|first| (first, p)));
         let fine = view.spread + view.gain < 0.25 * self.tolerance();
         if fine && children.is_none() {
-            let bound = view.value - view.spread - view.gain - cell.deviation;
-            self.unproven = self.unproven.min(bound);
+            self.unproven = self.unproven.min(view.bound - cell.deviation);
             return;
         }
         let bent = if children.is_some() { cell.deviation } else { 0.0 };
@@ -274,9 +304,46 @@ fn quarters([a, b, c]: [Vec3; 3]) -> [[Vec3; 3]; 4] {
     [[a, ab, ca], [ab, b, bc], [ca, bc, c], [ab, bc, ca]]
 }
 
-/// Bound over a box: the plane at its middle, less its half extents along the plane's normal.
+/// Bound over a box: the plane at its middle, at the corner where it is least.
 fn box_bound(kernel: &Kernel, reach: &Reach, lo: Vec3, hi: Vec3) -> f64 {
     let (middle, half) = (0.5 * (lo + hi), 0.5 * (hi - lo));
     let (value, g) = kernel.at_with_gradient(reach.pose.tip, reach.pose.axis, middle);
-    value - g.abs().dot(half) - reach.gain_mm(g, middle, half.length())
+    let arm = middle.distance(reach.pose.tip) + half.length();
+    reach.plane(g, middle, value).box_bound(middle, half) - reach.curl_mm(arm)
+}
+
+/// Where the distance is least over a triangle, by its second-order form at `middle`.
+fn lowest_point(shape: &ShapeAt, corners: [Vec3; 3], middle: Vec3) -> Vec3 {
+    let [a, b, c] = corners;
+    let (x, y) = (b - a, c - a);
+    let form = |u: Vec3, v: Vec3| {
+        shape.along_per_mm * u.dot(shape.along) * v.dot(shape.along)
+            + shape.around_per_mm * u.dot(shape.around) * v.dot(shape.around)
+    };
+    // gradient at corner a, then the form in the weights of b and c
+    let from = a - middle;
+    let gx = shape.gradient.dot(x) + form(from, x);
+    let gy = shape.gradient.dot(y) + form(from, y);
+    let (xx, xy, yy) = (form(x, x), form(x, y), form(y, y));
+    let value = |s: f64, t: f64| gx * s + gy * t + 0.5 * (xx * s * s + yy * t * t) + xy * s * t;
+    let det = xx * yy - xy * xy;
+    if det > 1e-12 * xx * yy {
+        let (s, t) = ((xy * gy - yy * gx) / det, (xy * gx - xx * gy) / det);
+        if s >= 0.0 && t >= 0.0 && s + t <= 1.0 {
+            return a + x * s + y * t;
+        }
+    }
+    // else on a side
+    let on = |slope: f64, bend: f64| {
+        let at = if bend > 0.0 { -slope / bend } else { f64::from(u8::from(slope < 0.0)) };
+        if at.is_nan() { 0.0 } else { at.clamp(0.0, 1.0) }
+    };
+    let (s, t) = (on(gx, xx), on(gy, yy));
+    // from b to c: slope and bend along (-1, 1) at (1, 0)
+    let u = on(gy + xy - gx - xx, xx - 2.0 * xy + yy);
+    let (s, t) = [(s, 0.0), (0.0, t), (1.0 - u, u)]
+        .into_iter()
+        .min_by(|p, q| value(p.0, p.1).total_cmp(&value(q.0, q.1)))
+        .unwrap_or((0.0, 0.0));
+    a + x * s + y * t
 }

@@ -19,6 +19,32 @@ pub struct Distance {
     pub foot_mm: (f64, f64),
 }
 
+/// A signed distance with its derivatives in space.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ShapeAt {
+    /// Signed distance, mm.
+    pub value_mm: f64,
+    /// Outward unit normal at the foot: the gradient.
+    pub gradient: Vec3,
+    /// Unit tangent along the profile.
+    pub along: Vec3,
+    /// Second derivative along the profile, 1/mm.
+    pub along_per_mm: f64,
+    /// Unit tangent around the axis.
+    pub around: Vec3,
+    /// Second derivative around the axis, 1/mm.
+    pub around_per_mm: f64,
+}
+
+/// Foot of a point: distance, sine and cosine of the normal angle, bend of the level line.
+#[derive(Clone, Copy)]
+struct Foot {
+    value: f64,
+    s: f64,
+    c: f64,
+    bend: f64,
+}
+
 /// A supporting plane of the body: `r s - z c - h`.
 #[derive(Debug, Clone, Copy, PartialEq)]
 struct Plane {
@@ -126,22 +152,22 @@ impl Kernel {
         self.value((d - axis * z).length(), z)
     }
 
-    /// Signed distance of `(r_mm, z_mm)`, mm, with the sine and cosine of the normal angle at the
-    /// foot: a supporting plane of the body whose distance is the signed distance.
+    /// The foot of `(r_mm, z_mm)`: a supporting plane whose distance is the signed distance.
     #[inline]
-    pub fn value_and_normal(&self, r_mm: f64, z_mm: f64) -> (f64, f64, f64) {
-        let mut best = (f64::NEG_INFINITY, 0.0, 1.0);
+    fn foot(&self, r_mm: f64, z_mm: f64) -> Foot {
+        let mut best = Foot { value: f64::NEG_INFINITY, s: 0.0, c: 1.0, bend: 0.0 };
         for plane in &self.planes {
-            let here = plane.value(r_mm, z_mm);
-            if here > best.0 {
-                best = (here, plane.s, plane.c);
+            let value = plane.value(r_mm, z_mm);
+            if value > best.value {
+                best = Foot { value, s: plane.s, c: plane.c, bend: 0.0 };
             }
         }
         for sector in &self.sectors {
-            let here = sector.value(r_mm, z_mm);
-            let length = here + sector.radius;
-            if here > best.0 && length > 0.0 {
-                best = (here, (r_mm - sector.r0) / length, (sector.z0 - z_mm) / length);
+            let value = sector.value(r_mm, z_mm);
+            let length = value + sector.radius;
+            if value > best.value && length > 0.0 {
+                let (x, y) = (r_mm - sector.r0, sector.z0 - z_mm);
+                best = Foot { value, s: x / length, c: y / length, bend: 1.0 / length };
             }
         }
         best
@@ -151,14 +177,29 @@ impl Kernel {
     /// its gradient: the outward unit normal at the foot.
     #[inline]
     pub fn at_with_gradient(&self, tip: Vec3, axis: Vec3, point: Vec3) -> (f64, Vec3) {
+        let at = self.shape_at(tip, axis, point);
+        (at.value_mm, at.gradient)
+    }
+
+    /// Signed distance of a point with its first and second derivatives; arguments as
+    /// [`Kernel::at`].
+    #[inline]
+    pub fn shape_at(&self, tip: Vec3, axis: Vec3, point: Vec3) -> ShapeAt {
         let d = point - tip;
         let z = d.dot(axis);
         let radial = d - axis * z;
         let r = radial.length();
-        let (value, s, c) = self.value_and_normal(r, z);
+        let foot = self.foot(r, z);
         // on the axis every azimuth is a supporting plane's
         let e = if r > 0.0 { radial / r } else { axis.any_orthonormal_vector() };
-        (value, e * s - axis * c)
+        ShapeAt {
+            value_mm: foot.value,
+            gradient: e * foot.s - axis * foot.c,
+            along: e * foot.c + axis * foot.s,
+            along_per_mm: foot.bend,
+            around: axis.cross(e),
+            around_per_mm: if r > 0.0 { foot.s / r } else { 0.0 },
+        }
     }
 
     fn distance(&self, r: f64, z: f64) -> Distance {
