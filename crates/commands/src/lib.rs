@@ -5,10 +5,18 @@
 //! translate arguments into requests and documents into output, nothing else.
 
 pub mod calc;
+mod clock;
+pub mod compare;
+pub mod demo;
 pub mod document;
 pub mod failure;
 pub mod files;
+mod input;
+pub mod report;
 mod text;
 
 pub use document::Document;
 pub use failure::Failure;
+
+/// Told how far a long piece of work has come, from 0 to 1.
+pub type Progress<'a> = &'a (dyn Fn(f64) + Sync);

@@ -2,7 +2,9 @@
 
 pub(crate) mod calc;
 
-use clap::{Parser, Subcommand};
+use clap::{Args, Parser, Subcommand};
+use std::num::NonZeroUsize;
+use std::path::PathBuf;
 
 /// Which cutter finishes a face faster: time, cusp and gouge computed for this face, this cutter
 /// and this machine.
@@ -21,9 +23,60 @@ pub(crate) struct Cli {
 /// The commands.
 #[derive(Debug, Subcommand)]
 pub(crate) enum Command {
+    /// Write the demo study into a folder, run it, write its report
+    #[command(after_help = "Example:\n  trialcut demo my-demo")]
+    Demo(Demo),
+    /// Compare the processes of a study: time, cusp, gouge, cost, claims
+    #[command(after_help = "Example:\n  trialcut compare study.toml --out tables")]
+    Compare(Compare),
+    /// Write the document for the client
+    #[command(after_help = "Example:\n  trialcut report study.toml --out coupling.html")]
+    Report(Report),
     /// One formula at the machine
     #[command(subcommand, arg_required_else_help = true, after_help = calc::EXAMPLE)]
     Calc(calc::Calc),
+}
+
+/// Of `demo`.
+#[derive(Debug, Args)]
+pub(crate) struct Demo {
+    /// Folder that the study is written into
+    #[arg(value_name = "DIR", default_value = "trialcut-demo")]
+    pub(crate) folder: PathBuf,
+    /// Threads to work with; left out: as many as the machine has
+    #[arg(long, value_name = "N")]
+    pub(crate) threads: Option<NonZeroUsize>,
+}
+
+/// Of `compare`.
+#[derive(Debug, Args)]
+pub(crate) struct Compare {
+    /// The study file
+    #[arg(value_name = "STUDY")]
+    pub(crate) study: PathBuf,
+    /// End with status 3 where a limit of the study is broken
+    #[arg(long)]
+    pub(crate) strict: bool,
+    /// Folder for tables as CSV
+    #[arg(long, value_name = "DIR")]
+    pub(crate) out: Option<PathBuf>,
+    /// Threads to work with; left out: as many as the machine has
+    #[arg(long, value_name = "N")]
+    pub(crate) threads: Option<NonZeroUsize>,
+}
+
+/// Of `report`.
+#[derive(Debug, Args)]
+pub(crate) struct Report {
+    /// The study file
+    #[arg(value_name = "STUDY")]
+    pub(crate) study: PathBuf,
+    /// The document; left out: report.html beside the study
+    #[arg(long, value_name = "FILE.html")]
+    pub(crate) out: Option<PathBuf>,
+    /// Threads to work with; left out: as many as the machine has
+    #[arg(long, value_name = "N")]
+    pub(crate) threads: Option<NonZeroUsize>,
 }
 
 /// A finite number.

@@ -3,6 +3,7 @@
 //! This door translates arguments into requests and documents into output; nothing is decided here.
 
 mod args;
+mod bar;
 mod complaint;
 mod output;
 mod panic;

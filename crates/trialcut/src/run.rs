@@ -1,13 +1,21 @@
 //! From arguments to output and exit status.
 
 use crate::args::{self, Cli, Command};
+use crate::bar::Bar;
 use crate::{complaint, output};
-use commands::{Document, Failure};
+use commands::{Document, Failure, compare, demo, report};
+use std::num::NonZeroUsize;
+
+/// Status when a limit is broken and the call asked for strictness.
+const BROKEN: u8 = 3;
 
 /// Runs the command; the exit status.
 pub(crate) fn run(cli: &Cli) -> u8 {
     let done = match &cli.command {
-        Command::Calc(calc) => args::calc::run(calc).and_then(|d| show(&d, cli.json)),
+        Command::Demo(a) => run_demo(a).and_then(|d| show(&d, cli.json, false)),
+        Command::Compare(a) => run_compare(a).and_then(|d| show(&d, cli.json, a.strict)),
+        Command::Report(a) => run_report(a).and_then(|d| show(&d, cli.json, false)),
+        Command::Calc(calc) => args::calc::run(calc).and_then(|d| show(&d, cli.json, false)),
     };
     match done {
         Ok(status) => status,
@@ -18,11 +26,35 @@ pub(crate) fn run(cli: &Cli) -> u8 {
     }
 }
 
+fn run_demo(args: &args::Demo) -> Result<demo::Demo, Failure> {
+    let bar = Bar::start("demo");
+    let threads = args.threads.map(NonZeroUsize::get);
+    let request = demo::Request { folder: args.folder.clone(), threads };
+    demo::run(&request, &|share| bar.set(share))
+}
+
+fn run_compare(args: &args::Compare) -> Result<compare::Comparison, Failure> {
+    let bar = Bar::start("comparing");
+    let threads = args.threads.map(NonZeroUsize::get);
+    let request = compare::Request { study: args.study.clone(), out: args.out.clone(), threads };
+    compare::run(&request, &|share| bar.set(share))
+}
+
+fn run_report(args: &args::Report) -> Result<report::Written, Failure> {
+    let bar = Bar::start("comparing");
+    let threads = args.threads.map(NonZeroUsize::get);
+    let request = report::Request { study: args.study.clone(), out: args.out.clone(), threads };
+    report::run(&request, &|share| bar.set(share))
+}
+
 /// Shows a document; the exit status.
-fn show(document: &impl Document, json: bool) -> Result<u8, Failure> {
+fn show(document: &impl Document, json: bool, strict: bool) -> Result<u8, Failure> {
     for warning in document.warnings() {
         output::note(&format!("note: {warning}"));
     }
     let text = if json { document.json()? } else { document.text() };
-    Ok(if output::show(&text) { 0 } else { 1 })
+    if !output::show(&text) {
+        return Ok(1);
+    }
+    Ok(if strict && document.limits_broken() { BROKEN } else { 0 })
 }

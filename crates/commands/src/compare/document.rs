@@ -1,0 +1,192 @@
+//! The outcome of a comparison as a document.
+
+use crate::document::Document;
+use serde::Serialize;
+use serde_json::{Map, Value, json};
+use study::outcome::{Claim, OperationOutcome, Outcome, ProcessOutcome};
+
+/// Loads that every operation lists, computed or not.
+const LOADS: [&str; 5] = ["force_n", "torque_nm", "power_kw", "deflection_um", "chip_thickness_um"];
+
+/// What was compared, ready to be shown.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Comparison {
+    outcome: Outcome,
+}
+
+impl Comparison {
+    /// Wraps an outcome.
+    pub fn new(outcome: Outcome) -> Self {
+        Self { outcome }
+    }
+
+    /// The outcome itself.
+    pub fn outcome(&self) -> &Outcome {
+        &self.outcome
+    }
+}
+
+impl Document for Comparison {
+    fn text(&self) -> String {
+        super::text::render(&self.outcome)
+    }
+
+    fn limits_broken(&self) -> bool {
+        let operations = self.outcome.processes.iter().flat_map(|p| &p.operations);
+        operations.into_iter().any(|o| !o.broken.is_empty())
+    }
+}
+
+impl Serialize for Comparison {
+    fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        value(&self.outcome).serialize(serializer)
+    }
+}
+
+fn value(outcome: &Outcome) -> Value {
+    let assumptions = outcome.assumptions.iter().map(|a| {
+        json!({ "key": a.key, "value": a.value, "low": a.range.low, "high": a.range.high,
+                "because": a.because })
+    });
+    json!({
+        "study": outcome.study,
+        "part": outcome.part,
+        "material": outcome.material,
+        "machine": outcome.machine,
+        "currency": outcome.currency,
+        "processes": outcome.processes.iter().map(process).collect::<Vec<_>>(),
+        "claims": outcome.claims.iter().map(claim).collect::<Vec<_>>(),
+        "assumptions": assumptions.collect::<Vec<_>>(),
+        "warnings": outcome.warnings,
+    })
+}
+
+fn process(process: &ProcessOutcome) -> Value {
+    let lines = process.cost.iter().map(
+        |line| json!({ "what": line.what, "per_part": line.per_part, "rests_on": line.rests_on }),
+    );
+    json!({
+        "name": process.name,
+        "time_s": process.time_s,
+        "tool_change_s": process.tool_change_s,
+        "cost_per_part": process.cost_per_part(),
+        "cost": lines.collect::<Vec<_>>(),
+        "cutters": process.cutters,
+        "operations": process.operations.iter().map(operation).collect::<Vec<_>>(),
+    })
+}
+
+fn operation(o: &OperationOutcome) -> Value {
+    let mut map = head(o);
+    let stepover = o.stepover_mm;
+    let more = json!({
+        "stepover_mm": {
+            "min": stepover.map(|s| s.min),
+            "mean": stepover.map(|s| s.mean),
+            "max": stepover.map(|s| s.max),
+        },
+        "cusp_um": {
+            "predicted_max": o.cusp.predicted_max_um,
+            "cut_max": o.cusp.cut_max_um,
+            "cut_mean": o.cusp.cut_mean_um,
+            "limit": o.cusp.limit_um,
+            "good_to": o.cusp.good_to_um,
+        },
+        "gouge_um": o.gouge_um,
+        "roughness": roughness(o),
+        "load": load(o),
+        "swarf": { "chip_width_mm": null, "chip_length_mm": null, "volume_cm3": null,
+                   "bulk_volume_cm3": null },
+        "chatter": { "ap_limit_mm": null, "margin": null },
+        "headroom": { "feed_factor": null, "next_limit": null },
+        "tool_life_min": null,
+        "cutters_per_part": null,
+        "closest_approach": o.closest_approach.as_ref().map(|a| {
+            json!({ "body": a.body, "distance_mm": a.distance_mm, "place_mm": a.place_mm })
+        }),
+        "limits": o.limits.iter().map(|l| {
+            json!({ "limit": l.limit, "time_share": l.time_share, "worth_s": l.worth_s,
+                    "relaxed_by": l.relaxed_by })
+        }).collect::<Vec<_>>(),
+        "broken": o.broken,
+        "warnings": o.warnings,
+    });
+    if let Value::Object(more) = more {
+        map.extend(more);
+    }
+    Value::Object(map)
+}
+
+fn head(o: &OperationOutcome) -> Map<String, Value> {
+    let head = json!({
+        "name": o.name,
+        "feature": o.feature,
+        "kind": o.kind,
+        "cutter": o.cutter,
+        "pattern": o.pattern,
+        "time_s": {
+            "total": o.time.total_s,
+            "cutting": o.time.cutting_s,
+            "linking": o.time.linking_s,
+            "programmed": o.time.programmed_s,
+            "measured": o.measured_time_s,
+        },
+        "feed_attainment": o.feed_attainment,
+        "cutting_data": {
+            "rpm": o.data.rpm,
+            "feed_per_tooth_mm": o.data.feed_per_tooth_mm,
+            "feed_mm_min": o.data.contact_feed_mm_min,
+            "tip_feed_mm_min": {
+                "low": o.data.tip_feed_mm_min.low, "high": o.data.tip_feed_mm_min.high },
+            "contact_speed_m_min": o.data.contact_speed_m_min,
+            "kappa_deg": { "low": o.data.kappa_deg.low, "high": o.data.kappa_deg.high },
+        },
+        "path_mm": o.path_mm,
+        "tip_path_mm": o.tip_path_mm,
+        "link_mm": o.link_mm,
+        "passes": o.passes,
+        "path_bound_mm": o.path_bound_mm,
+        "uncut_mm2": o.uncut_mm2,
+    });
+    match head {
+        Value::Object(map) => map,
+        _ => Map::new(),
+    }
+}
+
+fn roughness(o: &OperationOutcome) -> Vec<Value> {
+    let entries = o.roughness.iter().map(|r| {
+        json!({ "parameter": r.parameter, "direction": r.direction,
+                "um": { "low": r.um.low, "high": r.um.high }, "cutoff_mm": r.cutoff_mm,
+                "note": r.note })
+    });
+    entries.collect()
+}
+
+fn load(o: &OperationOutcome) -> Value {
+    let mut map = Map::new();
+    for name in LOADS {
+        let load = o.load.iter().find(|(n, _)| n == name).map(|(_, l)| *l).unwrap_or_default();
+        let entry = json!({ "mean": load.mean, "peak": load.peak, "limit": load.limit });
+        map.insert(name.to_owned(), entry);
+    }
+    Value::Object(map)
+}
+
+fn claim(c: &Claim) -> Value {
+    json!({
+        "process": c.process,
+        "operation": c.operation,
+        "quantity": c.quantity,
+        "like_for_like": c.like_for_like,
+        "differs": c.differs,
+        "value": c.value,
+        "low": c.interval.low,
+        "high": c.interval.high,
+        "confidence": c.confidence,
+        "rests_on": c.rests_on,
+        "split": c.split.map(|s| json!({ "stepover": s.stepover_s, "feed": s.feed_s,
+                                         "links": s.links_s, "machine": s.machine_s })),
+        "settled_by": c.settled_by,
+    })
+}

@@ -1,0 +1,207 @@
+//! The comparison for a terminal: processes, operations side by side, claims, cautions.
+
+use crate::text::{Align, Table, fixed, significant};
+use study::outcome::{Claim, OperationOutcome, Outcome, ProcessOutcome};
+
+/// Operations that stand side by side at most.
+const SIDE_BY_SIDE: usize = 4;
+/// What stands where nothing was computed.
+const NOT_COMPUTED: &str = "–";
+
+pub(super) fn render(outcome: &Outcome) -> String {
+    let mut out = format!("{}\n", outcome.study);
+    let Outcome { part, material, machine, .. } = outcome;
+    out.push_str(&format!("{part}, {material}, on {machine}\n"));
+    out.push_str("All values are predicted, except where they are called measured.\n\n");
+    out.push_str(&processes(outcome));
+    let columns: Vec<(&ProcessOutcome, &OperationOutcome)> =
+        outcome.processes.iter().flat_map(|p| p.operations.iter().map(move |o| (p, o))).collect();
+    for columns in columns.chunks(SIDE_BY_SIDE) {
+        out.push('\n');
+        out.push_str(&operations(columns));
+    }
+    section(&mut out, "Claims", outcome.claims.iter().map(|c| claim(c, &outcome.currency)));
+    section(&mut out, "Limits that are broken", marked(&columns, |o| &o.broken));
+    section(
+        &mut out,
+        "Assumed, because it is not given",
+        outcome.assumptions.iter().map(|a| {
+            let (low, high) = (significant(a.range.low, 4), significant(a.range.high, 4));
+            format!("{} = {} ({low} to {high}): {}", a.key, significant(a.value, 4), a.because)
+        }),
+    );
+    let whole = outcome.warnings.iter().cloned();
+    section(&mut out, "Cautions", whole.chain(marked(&columns, |o| &o.warnings)));
+    out
+}
+
+fn marked(
+    columns: &[(&ProcessOutcome, &OperationOutcome)],
+    lines: impl Fn(&OperationOutcome) -> &Vec<String>,
+) -> Vec<String> {
+    let each = columns.iter().flat_map(|(p, o)| {
+        lines(o)
+            .iter()
+            .map(move |line| format!("{}, {}: {line}", p.name, o.name))
+            .collect::<Vec<_>>()
+    });
+    each.collect()
+}
+
+fn section(out: &mut String, title: &str, lines: impl IntoIterator<Item = String>) {
+    let lines: Vec<String> = lines.into_iter().collect();
+    if lines.is_empty() {
+        return;
+    }
+    out.push_str(&format!("\n{title}\n"));
+    for line in lines {
+        out.push_str(&format!("  · {line}\n"));
+    }
+}
+
+fn processes(outcome: &Outcome) -> String {
+    let cost =
+        format!("cost/{}", if outcome.currency.is_empty() { "–" } else { &outcome.currency });
+    let mut table = Table::new([
+        ("process", Align::Left),
+        ("time/min", Align::Right),
+        ("of it tool change/s", Align::Right),
+        (cost.as_str(), Align::Right),
+        ("cutters", Align::Right),
+    ]);
+    for p in &outcome.processes {
+        table.row([
+            p.name.clone(),
+            fixed(p.time_s / 60.0, 2),
+            fixed(p.tool_change_s, 1),
+            shown(p.cost_per_part(), 2),
+            p.cutters.to_string(),
+        ]);
+    }
+    table.text(0)
+}
+
+fn shown(value: Option<f64>, decimals: usize) -> String {
+    value.map_or_else(|| NOT_COMPUTED.to_owned(), |v| fixed(v, decimals))
+}
+
+type Cell = Box<dyn Fn(&OperationOutcome) -> String>;
+
+fn rows() -> Vec<(&'static str, Cell)> {
+    let mut rows: Vec<(&'static str, Cell)> = vec![
+        ("cutter", Box::new(|o| o.cutter.clone())),
+        ("pattern", Box::new(|o| o.pattern.clone())),
+        ("spindle/(rev/min)", Box::new(|o| fixed(o.data.rpm, 0))),
+        ("feed at contact/(mm/min)", Box::new(|o| fixed(o.data.contact_feed_mm_min, 0))),
+        ("axis to normal/°", Box::new(|o| range(o.data.kappa_deg.low, o.data.kappa_deg.high, 1))),
+    ];
+    rows.extend(time_rows());
+    rows.extend(surface_rows());
+    rows
+}
+
+fn time_rows() -> Vec<(&'static str, Cell)> {
+    vec![
+        ("time/s", Box::new(|o| fixed(o.time.total_s, 1))),
+        ("  cutting/s", Box::new(|o| fixed(o.time.cutting_s, 1))),
+        ("  linking/s", Box::new(|o| fixed(o.time.linking_s, 1))),
+        ("  cutting as programmed/s", Box::new(|o| fixed(o.time.programmed_s, 1))),
+        ("measured/s", Box::new(|o| shown(o.measured_time_s, 1))),
+        ("feed attained/%", Box::new(|o| shown(o.feed_attainment.map(|a| 100.0 * a), 1))),
+        ("held back most by", Box::new(held_back)),
+        ("contact path/m", Box::new(|o| fixed(o.path_mm / 1000.0, 2))),
+        ("path over its bound", Box::new(|o| shown(o.path_bound_mm.map(|b| o.path_mm / b), 3))),
+        ("passes", Box::new(|o| o.passes.to_string())),
+    ]
+}
+
+fn surface_rows() -> Vec<(&'static str, Cell)> {
+    vec![
+        (
+            "step-over/mm",
+            Box::new(|o| {
+                o.stepover_mm.map_or_else(|| NOT_COMPUTED.to_owned(), |s| range(s.min, s.max, 3))
+            }),
+        ),
+        ("cusp by formula/µm", Box::new(|o| shown(o.cusp.predicted_max_um, 2))),
+        ("cusp as cut, largest/µm", Box::new(|o| shown(o.cusp.cut_max_um, 2))),
+        ("cusp as cut, mean/µm", Box::new(|o| shown(o.cusp.cut_mean_um, 2))),
+        ("cusp allowed/µm", Box::new(|o| shown(o.cusp.limit_um, 2))),
+        ("deepest cut below nominal/µm", Box::new(|o| shown(o.gouge_um, 2))),
+        ("uncut/mm²", Box::new(|o| shown(o.uncut_mm2, 2))),
+        (
+            "closest approach/mm",
+            Box::new(|o| {
+                let approach = o.closest_approach.as_ref();
+                approach.map_or_else(
+                    || NOT_COMPUTED.to_owned(),
+                    |a| format!("{} ({})", fixed(a.distance_mm, 2), a.body),
+                )
+            }),
+        ),
+    ]
+}
+
+fn range(low: f64, high: f64, decimals: usize) -> String {
+    let (low, high) = (fixed(low, decimals), fixed(high, decimals));
+    if low == high { low } else { format!("{low} to {high}") }
+}
+
+fn held_back(o: &OperationOutcome) -> String {
+    let most = o.limits.iter().max_by(|a, b| a.time_share.total_cmp(&b.time_share));
+    most.map_or_else(
+        || NOT_COMPUTED.to_owned(),
+        |l| format!("{} ({} %)", l.limit, fixed(100.0 * l.time_share, 0)),
+    )
+}
+
+fn operations(columns: &[(&ProcessOutcome, &OperationOutcome)]) -> String {
+    let heading = std::iter::once(String::new()).chain(columns.iter().map(|(p, _)| p.name.clone()));
+    let mut table = Table::with_heading(heading.collect());
+    let names = columns.iter().map(|(_, o)| o.name.clone());
+    table.row(std::iter::once("operation".to_owned()).chain(names));
+    for (label, cell) in rows() {
+        let cells: Vec<String> = columns.iter().map(|(_, o)| cell(o)).collect();
+        if cells.iter().any(|c| c != NOT_COMPUTED) {
+            table.row(std::iter::once(label.to_owned()).chain(cells));
+        }
+    }
+    table.text(0)
+}
+
+fn claim(c: &Claim, currency: &str) -> String {
+    let (factor, unit, decimals) = match c.quantity.as_str() {
+        "time_saved_s" => (1.0 / 60.0, "min saved".to_owned(), 2),
+        "time_saved_share" => (100.0, "% of the time saved".to_owned(), 1),
+        "cost_saved_per_part" => (1.0, format!("{currency} per part saved"), 2),
+        other => (1.0, other.replace('_', " "), 3),
+    };
+    let number = |value: f64| fixed(factor * value, decimals);
+    let subject = match &c.operation {
+        Some(operation) => format!("{}, {operation}", c.process),
+        None => c.process.clone(),
+    };
+    let (value, low, high) = (number(c.value), number(c.interval.low), number(c.interval.high));
+    let confidence = fixed(100.0 * c.confidence, 0);
+    let mut line =
+        format!("{subject}: {value} {unit} ({low} to {high}, {confidence} % confidence)");
+    line.push_str(match (&c.differs, c.like_for_like) {
+        (_, true) => ", like for like",
+        (Some(_), false) => ", quality differs: ",
+        (None, false) => ", quality differs",
+    });
+    if let (Some(differs), false) = (&c.differs, c.like_for_like) {
+        line.push_str(differs);
+    }
+    if let Some(s) = c.split {
+        let minutes = |seconds: f64| fixed(seconds / 60.0, 2);
+        line.push_str(&format!(
+            "\n    of it by step-over {}, feed {}, links {}, machine {} min",
+            minutes(s.stepover_s),
+            minutes(s.feed_s),
+            minutes(s.links_s),
+            minutes(s.machine_s),
+        ));
+    }
+    line
+}

@@ -1,0 +1,93 @@
+//! `demo [DIR]`: the demo study, run and reported.
+
+use crate::compare::Comparison;
+use crate::document::Document;
+use crate::failure::Failure;
+use crate::{Progress, compare, files, input, report};
+use serde::Serialize;
+use std::path::{Path, PathBuf};
+
+const STUDY: &str = "study.toml";
+
+/// The demo's files as they stand in the repository.
+const FILES: [(&str, &[u8]); 4] = [
+    (STUDY, include_bytes!("../../../examples/mast-coupling/study.toml")),
+    ("machine.toml", include_bytes!("../../../examples/mast-coupling/machine.toml")),
+    ("cutters.toml", include_bytes!("../../../examples/mast-coupling/cutters.toml")),
+    ("coupling.step", include_bytes!("../../../examples/mast-coupling/coupling.step")),
+];
+
+/// Where the demo goes.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Request {
+    /// The folder.
+    pub folder: PathBuf,
+    /// Threads to work with; `None`: as many as the machine has.
+    pub threads: Option<usize>,
+}
+
+/// What the demo wrote and found.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Demo {
+    /// The study file.
+    pub study: PathBuf,
+    /// The document for the client.
+    pub report: PathBuf,
+    /// What was compared.
+    pub comparison: Comparison,
+}
+
+impl Document for Demo {
+    fn text(&self) -> String {
+        format!(
+            "{}\nThe study:   {}\nThe report:  {}  (open it in a browser)\n",
+            self.comparison.text(),
+            self.study.display(),
+            self.report.display()
+        )
+    }
+
+    fn limits_broken(&self) -> bool {
+        self.comparison.limits_broken()
+    }
+}
+
+/// Runs the demo study and writes it with its report.
+///
+/// # Errors
+/// Other files stand where the demo's should go, or they cannot be written.
+pub fn run(request: &Request, progress: Progress<'_>) -> Result<Demo, Failure> {
+    refuse_to_overwrite(&request.folder)?;
+    let input = input::read(FILES[0].1, STUDY, &embedded)?;
+    let outcome = compare::outcome(&input, request.threads, progress)?;
+    let html = report::html(&outcome, &input);
+    for (name, bytes) in FILES {
+        files::write(&request.folder.join(name), bytes)?;
+    }
+    let document = request.folder.join(report::DEFAULT_NAME);
+    files::write(&document, html.as_bytes())?;
+    Ok(Demo {
+        study: request.folder.join(STUDY),
+        report: document,
+        comparison: Comparison::new(outcome),
+    })
+}
+
+fn embedded(name: &str) -> Option<Vec<u8>> {
+    FILES.iter().find(|(known, _)| *known == name).map(|(_, bytes)| bytes.to_vec())
+}
+
+/// A file of the same name that is not the demo's belongs to somebody.
+fn refuse_to_overwrite(folder: &Path) -> Result<(), Failure> {
+    for (name, bytes) in FILES {
+        let path = folder.join(name);
+        if path.exists() && files::read(&path)? != bytes {
+            return Err(Failure::call(
+                format!("{} is there already and is not the demo's", path.display()),
+                "an empty or new folder, or that of an earlier demo",
+                "name another folder: trialcut demo DIR",
+            ));
+        }
+    }
+    Ok(())
+}

@@ -1,0 +1,124 @@
+//! A study and everything it names, read and ready to be worked on.
+
+use crate::failure::Failure;
+use geom::TriMesh;
+use part::{Part, ReadError, ReadOptions};
+use std::path::Path;
+use study::{Diagnostic, FileRef, Files, Study};
+
+/// A file that was read.
+pub(crate) struct InputFile {
+    /// What it is: `study`, `machine`, `cutters`, `part`, `fixture`.
+    pub(crate) role: &'static str,
+    /// Its name as the study gives it.
+    pub(crate) name: String,
+    /// Its content.
+    pub(crate) bytes: Vec<u8>,
+}
+
+/// A study with its part.
+pub(crate) struct Input {
+    /// The study.
+    pub(crate) study: Study,
+    /// The part, one solid.
+    pub(crate) part: Part,
+    /// Clamps and table.
+    pub(crate) fixtures: Vec<TriMesh>,
+    /// Every file that the numbers rest on.
+    pub(crate) files: Vec<InputFile>,
+}
+
+/// Reads the study file of that path and what it names.
+pub(crate) fn load(path: &Path) -> Result<Input, Failure> {
+    let bytes = crate::files::read(path)?;
+    let name = path.display().to_string();
+    read(&bytes, &name, &crate::files::Folder::of(path))
+}
+
+/// Reads a study from bytes, and what it names through `files`.
+pub(crate) fn read(bytes: &[u8], name: &str, files: &dyn Files) -> Result<Input, Failure> {
+    let study = study::read::study(bytes, name, files)?;
+    let mut read: Vec<InputFile> = Vec::new();
+    for source in &study.sources {
+        let role = match read.len() {
+            0 => "study",
+            _ if source.name == study::read::CUTTERS_FILE => "cutters",
+            _ => "machine",
+        };
+        let bytes = source.text.as_bytes().to_vec();
+        read.push(InputFile { role, name: source.name.clone(), bytes });
+    }
+    let bytes = bytes_of(&study, &study.part.file, files)?;
+    let part = read_part(&study, &bytes)?;
+    read.push(InputFile { role: "part", name: study.part.file.path.clone(), bytes });
+    let mut fixtures = Vec::new();
+    for file in &study.setup.fixture {
+        let bytes = bytes_of(&study, file, files)?;
+        let fixture = part::read(&bytes, &file.path, &ReadOptions::default())
+            .map_err(|error| unreadable(&study, file, &error))?;
+        fixtures.push(fixture.mesh);
+        read.push(InputFile { role: "fixture", name: file.path.clone(), bytes });
+    }
+    Ok(Input { study, part, fixtures, files: read })
+}
+
+fn bytes_of(study: &Study, file: &FileRef, files: &dyn Files) -> Result<Vec<u8>, Failure> {
+    let (message, remedy) = match files.bytes(&file.path) {
+        Ok(Some(bytes)) => return Ok(bytes),
+        Ok(None) => (
+            format!("there is no file \"{}\"", file.path),
+            "put it beside the study file, or correct its name",
+        ),
+        Err(error) => {
+            (format!("\"{}\" cannot be read: {}", file.path, error.reason), "mend its permissions")
+        }
+    };
+    let expected = "a STEP, STL, OBJ, PLY or 3MF file, named relative to the study file";
+    Err(Failure::Input(vec![study.fault(file.place, message, expected, remedy)]))
+}
+
+fn unreadable(study: &Study, file: &FileRef, error: &ReadError) -> Failure {
+    let expected = "a part file that can be read";
+    let remedy = "see the reason above, or name another file";
+    Failure::Input(vec![study.fault(file.place, error.to_string(), expected, remedy)])
+}
+
+fn read_part(study: &Study, bytes: &[u8]) -> Result<Part, Failure> {
+    let solid = study.part.solid.as_ref();
+    let options = ReadOptions {
+        unit: study.part.unit,
+        solid: solid.map(|s| s.name.clone()),
+        ..ReadOptions::default()
+    };
+    let part = part::read(bytes, &study.part.file.path, &options).map_err(|error| {
+        match (&error, solid) {
+            (ReadError::NoSuchSolid { .. }, Some(solid)) => {
+                let expected = "one of the solids of the file";
+                let remedy = "name one of them";
+                Failure::Input(vec![study.fault(solid.place, error.to_string(), expected, remedy)])
+            }
+            _ => unreadable(study, &study.part.file, &error),
+        }
+    })?;
+    match part.solids.len() {
+        0 | 1 => Ok(part),
+        _ => Err(Failure::Input(vec![several(study, &part)])),
+    }
+}
+
+fn several(study: &Study, part: &Part) -> Diagnostic {
+    let names: Vec<String> = part.solids.iter().map(solid_choice).collect();
+    let message = format!("{} holds {} solids", study.part.file.path, names.len());
+    let expected = format!("one of them: {}", study::listed(names.iter().map(String::as_str)));
+    let first = names.first().map_or("", String::as_str);
+    let remedy = format!("add `solid = \"{first}\"` or another of them to [part]");
+    study.fault(study.part.file.place, message, expected, remedy)
+}
+
+/// How a solid can be named: its name, else its number.
+pub(crate) fn solid_choice(solid: &part::Solid) -> String {
+    match solid.step_id {
+        Some(id) if solid.name.is_empty() => format!("#{id}"),
+        _ => solid.name.clone(),
+    }
+}

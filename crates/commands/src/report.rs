@@ -1,0 +1,94 @@
+//! `report STUDY`: the document for the client, one HTML file.
+
+use crate::document::Document;
+use crate::failure::Failure;
+use crate::{Progress, clock, compare, files, input};
+use ::report::{InputFile, Provenance};
+use serde::Serialize;
+use sha2::{Digest, Sha256};
+use std::fmt::Write;
+use std::path::{Path, PathBuf};
+use study::outcome::Outcome;
+
+/// Name of the document where none is given, beside the study.
+pub(crate) const DEFAULT_NAME: &str = "report.html";
+
+/// Which study, and where the document goes.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Request {
+    /// The study file.
+    pub study: PathBuf,
+    /// The document; `None`: `report.html` beside the study.
+    pub out: Option<PathBuf>,
+    /// Threads to work with; `None`: as many as the machine has.
+    pub threads: Option<usize>,
+}
+
+/// Where the document is.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Written {
+    /// Name of the study.
+    pub study: String,
+    /// The document.
+    pub report: PathBuf,
+    /// Its size in bytes.
+    pub bytes: usize,
+}
+
+impl Document for Written {
+    fn text(&self) -> String {
+        format!("{}\nOpen it in a browser; it prints on A4.\n", self.report.display())
+    }
+}
+
+/// Runs the comparison and writes the document.
+///
+/// # Errors
+/// A fault of the study or its files, an operation that cannot be done, a document that cannot be
+/// written.
+pub fn run(request: &Request, progress: Progress<'_>) -> Result<Written, Failure> {
+    let beside = || request.study.with_file_name(DEFAULT_NAME);
+    let path = request.out.clone().unwrap_or_else(beside);
+    check_ending(&path)?;
+    let input = input::load(&request.study)?;
+    let outcome = compare::outcome(&input, request.threads, progress)?;
+    let html = html(&outcome, &input);
+    files::write(&path, html.as_bytes())?;
+    Ok(Written { study: outcome.study, report: path, bytes: html.len() })
+}
+
+fn check_ending(path: &Path) -> Result<(), Failure> {
+    let ending = path.extension().map(|e| e.to_string_lossy().to_ascii_lowercase());
+    match ending.as_deref() {
+        Some("html" | "htm") => Ok(()),
+        _ => Err(Failure::call(
+            format!("--out is {}", path.display()),
+            "a file name that ends in .html",
+            "change the name; a browser prints the page as PDF",
+        )),
+    }
+}
+
+/// The document of an outcome.
+pub(crate) fn html(outcome: &Outcome, input: &input::Input) -> String {
+    let inputs = input.files.iter().map(|file| InputFile {
+        role: file.role.to_owned(),
+        name: file.name.clone(),
+        bytes: file.bytes.len() as u64,
+        sha256: hex(&Sha256::digest(&file.bytes)),
+    });
+    let provenance = Provenance {
+        version: env!("CARGO_PKG_VERSION").to_owned(),
+        date: clock::today(),
+        inputs: inputs.collect(),
+    };
+    ::report::html(outcome, &provenance)
+}
+
+fn hex(bytes: &[u8]) -> String {
+    bytes.iter().fold(String::new(), |mut out, byte| {
+        // writing to a text cannot fail
+        let _ = write!(out, "{byte:02x}");
+        out
+    })
+}
