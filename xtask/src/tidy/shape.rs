@@ -23,6 +23,9 @@ pub(crate) fn check(source: &Source) -> Vec<String> {
     if product.lines().count() > FILE_LINES {
         faults.push(format!("{}: longer than {FILE_LINES} lines; split it", source.path));
     }
+    if !source.is_product() {
+        return faults;
+    }
     faults.extend(long_functions(product).map(|(line, length)| {
         format!("{}:{line}: function of {length} lines; the limit is {FUNCTION_LINES}", source.path)
     }));
