@@ -58,8 +58,6 @@ struct Candidate {
     by: u32,
     /// Certain bound from below of its signed distance at the patch's centre.
     floor: f64,
-    /// What is taken off it for a turning axis, mm.
-    slack: f64,
     /// The closest stand over the patch's centre.
     stand: Stand,
 }
@@ -160,6 +158,22 @@ fn spread(group: &[Ray]) -> Rays {
     rays
 }
 
+/// How far a turning axis may leave the signed distance over a patch short of the plane that the
+/// stand at x gives, mm: in the cutter's frame a point moves with an acceleration of at most
+/// θ² lever + 2 θ |half| per unit of x squared, and θ per mm from the centre crosswise.
+#[inline]
+fn bulge(m: &Move, patch: &Patch, x: f64) -> f64 {
+    let theta = m.half_turn_rad;
+    if theta == 0.0 {
+        return 0.0;
+    }
+    let half = m.half.length();
+    let lever = patch.centre.distance(m.mid) + half;
+    let range = 1.0 + x.abs();
+    let bend = 0.5 * theta * lever + half;
+    theta * range * (patch.along_mm + patch.thick_mm + bend * range)
+}
+
 /// Keeps the lower entry; equal ones go to the lower number.
 fn improve(best: &mut Option<Cut>, new: Cut) {
     let better = best.is_none_or(|b| {
@@ -205,18 +219,15 @@ impl Work<'_> {
         let m = &self.swept.moves[by as usize];
         let body = &self.swept.body;
         let patch = &self.patch;
-        // how far a turning axis may leave the signed distance short of convex
-        let lever = patch.centre.distance(m.mid) + m.half.length();
-        let theta = m.half_turn_rad;
-        let slack = 2.0 * theta * (theta * lever + 2.0 * m.half.length() + patch.along_mm);
         let middle = stand(body, m, patch.centre, 0.0);
+        let slack = bulge(m, patch, middle.x);
         if middle.floor() + patch.least(middle.gradient, reach) - slack > 0.0 {
             return None;
         }
         let stand = closest(body, m, patch.centre, middle);
-        let floor = stand.floor() - slack;
+        let floor = stand.floor() - bulge(m, patch, stand.x);
         let near = floor + patch.least(stand.gradient, reach) <= 0.0;
-        near.then_some(Candidate { by, floor, slack, stand })
+        near.then_some(Candidate { by, floor, stand })
     }
 
     /// Works a move out for every ray that it may still lower.
@@ -242,7 +253,7 @@ impl Work<'_> {
         let m = &self.swept.moves[c.by as usize];
         let x = (c.stand.target + c.stand.drift.dot(away)).clamp(-1.0, 1.0);
         let stand = stand(&self.swept.body, m, g.patch.centre, x);
-        let floor = stand.floor() - c.slack;
+        let floor = stand.floor() - bulge(m, &g.patch, stand.x);
         let from = group * LANES;
         let to = (from + LANES).min(self.rays.len());
         let lower = |i: usize| {
