@@ -1,8 +1,8 @@
 //! Faces of a mesh: regions between sharp edges, flat parts by themselves.
 //!
-//! 1. Triangles in one plane make *facets*. 2. Facets join across edges that turn less than the
+//! (1) Triangles in one plane make *facets*. (2) Facets join across edges that turn less than the
 //! threshold, and across those that turn more but belong to a row of equal turns (a coarse
-//! cylinder). 3. Within such a smooth region a facet that is flat where its neighbours are curved
+//! cylinder). (3) Within such a smooth region a facet that is flat where its neighbours are curved
 //! (the wall beside a rounded corner) is a face of its own.
 
 use geom::{MeshEdges, TriMesh, Vec3};
