@@ -24,8 +24,6 @@ pub(crate) struct Prepared<'a> {
     pub(crate) rev_s: f64,
     /// Feed asked for, mm/s.
     pub(crate) feed_mm_s: f64,
-    /// Largest angle between axis and normal that is to be expected, rad.
-    pub(crate) kappa_rad: f64,
 }
 
 /// How the part stands, in the part's own frame.

@@ -97,7 +97,7 @@ fn prepare<'a>(scene: &Scene<'a>, operation: &'a Operation) -> Result<Prepared<'
         ));
     }
     let feed_mm_s = job::feed_mm_s(operation, cutter.teeth, rev_s);
-    Ok(Prepared { operation, cutter, assembly, faces, rev_s, feed_mm_s, kappa_rad })
+    Ok(Prepared { operation, cutter, assembly, faces, rev_s, feed_mm_s })
 }
 
 fn account_options(scene: &Scene<'_>, prepared: &Prepared<'_>) -> AccountOptions {

@@ -34,7 +34,7 @@ fn paragraph(outcome: &Outcome, today: &ProcessOutcome, proposal: &ProcessOutcom
         let shares = units::Interval::new(percent_of(c.interval.low), percent_of(c.interval.high));
         format!(" ({} at {} confidence)", range(shares, 3, "%"), percent(c.confidence))
     });
-    let quality = claim.map_or_else(String::new, |c| quality_words(c));
+    let quality = claim.map_or_else(String::new, quality_words);
     format!(
         "<p><strong>{}</strong> {verb} a predicted {} of the time of <strong>{}</strong>{interval}: \
          {} instead of {}. {quality}</p>",
