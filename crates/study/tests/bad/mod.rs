@@ -1,5 +1,7 @@
 //! One fault put into a sound file, and what must be said about it.
 
+#![allow(unreachable_pub, dead_code, reason = "shared by several tests")]
+
 use study::Rejected;
 
 /// A change to a sound file, and words that the message must have.
