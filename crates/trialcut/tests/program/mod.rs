@@ -1,7 +1,6 @@
 //! Calls the program as a user does.
 
 #![allow(unreachable_pub, dead_code, reason = "shared by several tests")]
-#![allow(dead_code, reason = "each test file uses some of these")]
 
 use std::path::Path;
 
