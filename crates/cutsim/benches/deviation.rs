@@ -11,6 +11,8 @@ use kiddo::{ImmutableKdTree, SquaredEuclidean};
 use support::{Quadric, Raster, Tool};
 
 const HALF: f64 = 25.0;
+/// Straight moves of this length leave a curve of radius 500 mm by 0.1 µm.
+const CHORD: f64 = 0.6;
 const REACH: Reach = Reach { lo_mm: -1.0, hi_mm: 0.2 };
 
 fn main() {
@@ -21,15 +23,18 @@ fn crown() -> Quadric {
     Quadric { kx: -1.0 / 500.0, ky: -1.0 / 700.0 }
 }
 
-/// Rays on a lattice, in blocks of 8 × 8 so that neighbours stand together.
+/// Rays on a lattice, along a space-filling curve in blocks of 8 × 8.
 fn rays(spacing: f64) -> Vec<Ray> {
     let n = (2.0 * (HALF - 1.0) / spacing / 8.0) as usize;
+    let bit = |i: usize, k: usize| i >> k & 1;
     let mut out = Vec::with_capacity(n * n * 64);
     for block in 0..n * n {
         let (bx, by) = (block % n * 8, block / n * 8);
         for i in 0..64 {
+            let x = bit(i, 0) | bit(i, 2) << 1 | bit(i, 4) << 2;
+            let y = bit(i, 1) | bit(i, 3) << 1 | bit(i, 5) << 2;
             let at = |k: usize| -HALF + 1.0 + k as f64 * spacing;
-            out.push(crown().ray(at(bx + i % 8), at(by + i / 8)));
+            out.push(crown().ray(at(bx + x), at(by + y)));
         }
     }
     out
@@ -37,14 +42,14 @@ fn rays(spacing: f64) -> Vec<Ray> {
 
 fn ball() -> (Swept, Vec<Ray>) {
     let tool = Tool::ball(6.0, 15f64.to_radians());
-    let raster = Raster { half: HALF, angle: 0.0, step: 0.2, chord_length: 0.5, lean: 0.0 };
+    let raster = Raster { half: HALF, angle: 0.0, step: 0.2, chord_length: CHORD, lean: 0.0 };
     let path = raster.path(crown(), &tool);
     (Swept::new(tool.body.clone(), sweep::moves(&path, Which::AtFeed)), rays(0.05))
 }
 
 fn barrel() -> (Swept, Vec<Ray>) {
     let tool = Tool::barrel(10.0, 250.0, 1.5, 84f64.to_radians());
-    let raster = Raster { half: HALF, angle: 0.0, step: 2.5, chord_length: 0.5, lean: 0.0 };
+    let raster = Raster { half: HALF, angle: 0.0, step: 2.5, chord_length: CHORD, lean: 0.0 };
     let path = raster.path(crown(), &tool);
     (Swept::new(tool.body.clone(), sweep::moves(&path, Which::AtFeed)), rays(0.05))
 }

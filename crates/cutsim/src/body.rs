@@ -83,15 +83,14 @@ fn normal(kappa_rad: f64) -> [f64; 2] {
 
 impl ArcPiece {
     /// Whether the direction from the centre lies between the arc's end normals.
-    #[inline]
+    #[inline(always)]
     pub(crate) fn holds(&self, dr: f64, dz: f64) -> bool {
         self.lo[0] * dz - self.lo[1] * dr >= 0.0 && dr * self.hi[1] - dz * self.hi[0] >= 0.0
     }
 
-    #[inline]
-    fn foot(&self, r: f64, z: f64) -> (f64, f64, f64) {
-        let (dr, dz) = (r - self.r0, z - self.z0);
-        let length = (dr * dr + dz * dz).sqrt();
+    /// Signed distance and gradient at `(dr, dz)` from the centre, `length` away.
+    #[inline(always)]
+    fn foot(&self, dr: f64, dz: f64, length: f64) -> (f64, f64, f64) {
         if length > 0.0 && self.holds(dr, dz) {
             return (length - self.rho, dr / length, dz / length);
         }
@@ -145,12 +144,22 @@ impl Body {
     }
 
     /// Signed distance with its gradient.
-    #[inline]
+    #[inline(always)]
     pub(crate) fn foot(&self, r: f64, z: f64) -> Foot {
         let mut best = Foot { value: f64::NEG_INFINITY, gr: 0.0, gz: -1.0, element: 0 };
         for (i, e) in self.elements.iter().enumerate() {
             let (value, gr, gz) = match e {
-                Element::Arc(a) => a.foot(r, z),
+                Element::Arc(a) => {
+                    let (dr, dz) = (r - a.r0, z - a.z0);
+                    let length = (dr * dr + dz * dz).sqrt();
+                    if length > a.rho && a.holds(dr, dz) {
+                        // outside with its foot on the arc: nothing is nearer
+                        let inv = 1.0 / length;
+                        let value = length - a.rho;
+                        return Foot { value, gr: dr * inv, gz: dz * inv, element: i };
+                    }
+                    a.foot(dr, dz, length)
+                }
                 Element::Line(l) => (l.nr * r + l.nz * z - l.h, l.nr, l.nz),
             };
             if value > best.value {
@@ -162,7 +171,7 @@ impl Body {
 
     /// Curvature of the signed distance along the profile at a foot: 1 / distance from the arc's
     /// centre, 0 on a line or where the foot is an arc's end.
-    #[inline]
+    #[inline(always)]
     pub(crate) fn bend(&self, foot: &Foot, r: f64, z: f64) -> f64 {
         match &self.elements[foot.element] {
             Element::Arc(a) if foot.value + a.rho > 0.0 && a.holds(r - a.r0, z - a.z0) => {
@@ -173,6 +182,7 @@ impl Body {
     }
 
     /// Signed distance of a point in space from the body with its tip at `tip`, and its gradient.
+    #[inline(always)]
     pub(crate) fn distance_at(&self, tip: Vec3, axis: Vec3, q: Vec3) -> (f64, Vec3) {
         let d = q - tip;
         let z = d.dot(axis);

@@ -27,14 +27,14 @@ pub(crate) struct Stand {
 
 impl Stand {
     /// Bound from below of the signed distance anywhere on the move, where that is convex in x.
-    #[inline]
+    #[inline(always)]
     pub(crate) fn floor(&self) -> f64 {
         self.value + (self.slope * (-1.0 - self.x)).min(self.slope * (1.0 - self.x))
     }
 }
 
 /// The cutter at x on the move against the point `c`.
-#[inline]
+#[inline(always)]
 pub(crate) fn stand(body: &Body, m: &Move, c: Vec3, x: f64) -> Stand {
     let psi = x * m.half_turn_rad;
     // cosine and sine of a small angle, |ψ| ≤ 0.01
@@ -71,6 +71,7 @@ pub(crate) fn stand(body: &Body, m: &Move, c: Vec3, x: f64) -> Stand {
 
 /// From a stand to the closest one, to a part of a nanometre where Newton settles soon; the floor
 /// is certain in any case.
+#[inline(always)]
 pub(crate) fn closest(body: &Body, m: &Move, c: Vec3, from: Stand) -> Stand {
     let mut s = from;
     for _ in 0..STEPS {

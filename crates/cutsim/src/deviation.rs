@@ -1,14 +1,15 @@
 //! Deviation of the cut surface at many rays.
 //!
 //! 1. The rays are cut into patches of neighbours (the caller's order decides who is a neighbour).
-//! 2. The tree is descended once for a patch, nearest first; what certainly stays clear of every
-//!    ray of the patch above the deviation found so far is left out.
-//! 3. For each move that is left, the closest stand over the patch's centre gives a plane below
-//!    the swept volume: a cheap bound from below for the entry of every ray.
-//! 4. A move that comes closer than any before is worked out at once for the whole patch, eight
-//!    rays at a time, and lowers the patch's ceiling; the others wait, in order of closeness.
-//! 5. For each waiting move, rays that its plane leaves above their best are skipped, the others
-//!    worked out exactly. A ray that the eight-fold Newton does not settle goes to the scalar search.
+//! 2. The move closest to the patch's centre is worked out for all its rays: their highest entry
+//!    is the patch's ceiling.
+//! 3. The tree is descended; what certainly stays clear of every ray of the patch below the
+//!    ceiling is left out. For each move that is left, the closest stand over the patch's centre
+//!    gives a plane below the swept volume: a bound from below for the entry of every ray.
+//! 4. The patch's rays are worked on in groups. A move whose plane, at the patch's centre and then
+//!    at the group's own, leaves every ray of the group above its best is skipped.
+//! 5. The others are worked out exactly, closest first, all rays of a group at a time. A ray that
+//!    the many-fold Newton does not settle goes to the scalar search.
 //!
 //! The answer at a ray is a minimum; equal entries go to the lower move number. Patches do not
 //! see each other, so the bits are the same for any number of threads.
@@ -59,6 +60,14 @@ struct Candidate {
     /// Certain bound from below of its signed distance at the patch's centre.
     floor: f64,
     /// The closest stand over the patch's centre.
+    stand: Stand,
+}
+
+/// A move that may matter to a group: its closest stand over the group's centre.
+struct Close {
+    by: u32,
+    /// Certain bound from below of its signed distance at the group's centre.
+    floor: f64,
     stand: Stand,
 }
 
@@ -125,7 +134,38 @@ impl Swept {
         best
     }
 
+    /// The same code is compiled for wider vector units and chosen at run time; no fused
+    /// multiply-add is allowed in it, so every machine gives the same bits.
+    #[allow(unsafe_code, reason = "a function compiled for a wider unit is called where it exists")]
     fn patch(&self, rays: &[Ray], reach: Reach) -> Vec<Option<Cut>> {
+        #[cfg(target_arch = "x86_64")]
+        {
+            if std::arch::is_x86_feature_detected!("avx512f") {
+                // SAFETY: the processor has the unit that the function was compiled for.
+                return unsafe { self.patch_avx512(rays, reach) };
+            }
+            if std::arch::is_x86_feature_detected!("avx2") {
+                // SAFETY: the processor has the unit that the function was compiled for.
+                return unsafe { self.patch_avx2(rays, reach) };
+            }
+        }
+        self.patch_plain(rays, reach)
+    }
+
+    #[cfg(target_arch = "x86_64")]
+    #[target_feature(enable = "avx512f")]
+    fn patch_avx512(&self, rays: &[Ray], reach: Reach) -> Vec<Option<Cut>> {
+        self.patch_plain(rays, reach)
+    }
+
+    #[cfg(target_arch = "x86_64")]
+    #[target_feature(enable = "avx2")]
+    fn patch_avx2(&self, rays: &[Ray], reach: Reach) -> Vec<Option<Cut>> {
+        self.patch_plain(rays, reach)
+    }
+
+    #[inline(always)]
+    fn patch_plain(&self, rays: &[Ray], reach: Reach) -> Vec<Option<Cut>> {
         let sound = |r: &&Ray| r.point.is_finite() && r.normal.is_finite();
         let of = rays.iter().filter(sound).map(|r| (r.point, r.normal));
         let Some(patch) = Patch::of(of) else { return vec![None; rays.len()] };
@@ -146,6 +186,7 @@ impl Swept {
 }
 
 /// Rays into lanes; a short group repeats its last ray.
+#[inline(always)]
 fn spread(group: &[Ray]) -> Rays {
     let mut rays = Rays { p: [[0.0; LANES]; 3], n: [[0.0; LANES]; 3] };
     for l in 0..LANES {
@@ -161,7 +202,7 @@ fn spread(group: &[Ray]) -> Rays {
 /// How far a turning axis may leave the signed distance over a patch short of the plane that the
 /// stand at x gives, mm: in the cutter's frame a point moves with an acceleration of at most
 /// θ² lever + 2 θ |half| per unit of x squared, and θ per mm from the centre crosswise.
-#[inline]
+#[inline(always)]
 fn bulge(m: &Move, patch: &Patch, x: f64) -> f64 {
     let theta = m.half_turn_rad;
     if theta == 0.0 {
@@ -185,40 +226,79 @@ fn improve(best: &mut Option<Cut>, new: Cut) {
 }
 
 impl Work<'_> {
+    #[inline(always)]
     fn run(&mut self) {
-        let mut waiting: Vec<Candidate> = Vec::with_capacity(64);
-        let mut closest = f64::INFINITY;
-        let (patch, swept) = (self.patch, self.swept);
-        swept.index.visit(&swept.body, &patch, self.reach, |by, reach| {
-            let Some(candidate) = self.candidate(by, reach) else { return reach };
-            if candidate.floor < closest {
-                closest = candidate.floor;
-                self.work_out(&candidate);
-                return Reach { hi_mm: self.ceiling(), ..reach };
+        let seed = self.seed();
+        if let Some(c) = &seed {
+            for group in 0..self.groups.len() {
+                if let Some(close) = self.matters(c, group) {
+                    self.group(&close, group);
+                }
             }
-            waiting.push(candidate);
-            reach
-        });
-        waiting.sort_by(|a, b| a.floor.total_cmp(&b.floor).then(a.by.cmp(&b.by)));
-        let mut reach = Reach { hi_mm: self.ceiling(), ..self.reach };
-        for c in &waiting {
-            if c.floor + patch.least(c.stand.gradient, reach) <= 0.0 {
-                self.work_out(c);
-                reach.hi_mm = self.ceiling();
+        }
+        let reach = Reach { hi_mm: self.ceiling(), ..self.reach };
+        let done = seed.map_or(u32::MAX, |c| c.by);
+        let mut near: Vec<Candidate> = Vec::with_capacity(64);
+        let (patch, swept) = (self.patch, self.swept);
+        let mut descent = swept.index.descend(&swept.body, &patch, reach);
+        while let Some(leaf) = swept.index.next(&mut descent, &swept.body, &patch, reach) {
+            for &by in leaf.iter().filter(|by| **by != done) {
+                if let Some(c) = self.candidate(&patch, by, reach) {
+                    near.push(c);
+                }
+            }
+        }
+        let mut close: Vec<Close> = Vec::with_capacity(near.len());
+        for group in 0..self.groups.len() {
+            close.clear();
+            for c in &near {
+                if let Some(c) = self.matters(c, group) {
+                    close.push(c);
+                }
+            }
+            close.sort_unstable_by(|a, b| a.floor.total_cmp(&b.floor).then(a.by.cmp(&b.by)));
+            for (i, c) in close.iter().enumerate() {
+                if i == 0 || self.lowers(c, group) {
+                    self.group(c, group);
+                }
             }
         }
     }
 
+    /// The move that comes closest to the patch's centre, or nearly so: only a start.
+    #[inline(always)]
+    fn seed(&self) -> Option<Candidate> {
+        let point = Patch { along_mm: 0.0, thick_mm: 0.0, fan: 0.0, ..self.patch };
+        let swept = self.swept;
+        let mut best: Option<Candidate> = None;
+        let mut reach = self.reach;
+        let mut descent = swept.index.descend(&swept.body, &point, reach);
+        while let Some(leaf) = swept.index.next(&mut descent, &swept.body, &point, reach) {
+            for &by in leaf {
+                let Some(c) = self.candidate(&point, by, reach) else { continue };
+                let up = c.stand.gradient.dot(point.normal);
+                if up < 0.0 {
+                    reach.hi_mm = reach.hi_mm.min((-c.stand.value / up).max(0.0));
+                }
+                if best.as_ref().is_none_or(|b| c.floor < b.floor) {
+                    best = Some(c);
+                }
+            }
+        }
+        best
+    }
+
     /// The highest of the rays' best entries: above it nothing matters to the patch any more.
+    #[inline(always)]
     fn ceiling(&self) -> f64 {
         self.groups.iter().fold(self.reach.lo_mm, |c, g| c.max(g.ceiling_mm))
     }
 
-    /// The closest stand of a move over the patch's centre, unless the move stays clear.
-    fn candidate(&self, by: u32, reach: Reach) -> Option<Candidate> {
+    /// The closest stand of a move over a patch's centre, unless the move stays clear.
+    #[inline(always)]
+    fn candidate(&self, patch: &Patch, by: u32, reach: Reach) -> Option<Candidate> {
         let m = &self.swept.moves[by as usize];
         let body = &self.swept.body;
-        let patch = &self.patch;
         let middle = stand(body, m, patch.centre, 0.0);
         let slack = bulge(m, patch, middle.x);
         if middle.floor() + patch.least(middle.gradient, reach) - slack > 0.0 {
@@ -230,19 +310,10 @@ impl Work<'_> {
         near.then_some(Candidate { by, floor, stand })
     }
 
-    /// Works a move out for every ray that it may still lower.
-    fn work_out(&mut self, c: &Candidate) {
-        for group in 0..self.groups.len() {
-            if let Some(stand) = self.matters(c, group) {
-                self.group(c.by, &stand, group);
-            }
-        }
-    }
-
     /// The closest stand of a move over a group's centre, unless the planes under the move, at the
     /// patch's centre and then at the group's own, leave every ray of the group above its best.
-    #[inline]
-    fn matters(&self, c: &Candidate, group: usize) -> Option<Stand> {
+    #[inline(always)]
+    fn matters(&self, c: &Candidate, group: usize) -> Option<Close> {
         let g = &self.groups[group];
         let away = g.patch.centre - self.patch.centre;
         let reach = Reach { hi_mm: g.ceiling_mm, ..self.reach };
@@ -254,23 +325,37 @@ impl Work<'_> {
         let x = (c.stand.target + c.stand.drift.dot(away)).clamp(-1.0, 1.0);
         let stand = stand(&self.swept.body, m, g.patch.centre, x);
         let floor = stand.floor() - bulge(m, &g.patch, stand.x);
+        let close = Close { by: c.by, floor, stand };
+        self.lowers(&close, group).then_some(close)
+    }
+
+    /// Whether the plane under a move leaves any ray of a group below its best.
+    #[inline(always)]
+    fn lowers(&self, c: &Close, group: usize) -> bool {
         let from = group * LANES;
         let to = (from + LANES).min(self.rays.len());
-        let lower = |i: usize| {
+        let (gradient, centre) = (c.stand.gradient, self.groups[group].patch.centre);
+        for i in from..to {
             let ray = &self.rays[i];
-            let slope = stand.gradient.dot(ray.normal);
-            let over = floor + stand.gradient.dot(ray.point - g.patch.centre);
-            slope >= 0.0 || over + self.ceiling_at(i) * slope <= 0.0
-        };
-        (from..to).any(lower).then_some(stand)
+            let slope = gradient.dot(ray.normal);
+            let over = c.floor + gradient.dot(ray.point - centre);
+            if slope >= 0.0 || over + self.ceiling_at(i) * slope <= 0.0 {
+                return true;
+            }
+        }
+        false
     }
 
     /// Above this nothing matters to a ray any more, mm.
+    #[inline(always)]
     fn ceiling_at(&self, i: usize) -> f64 {
         self.best[i].map_or(self.reach.hi_mm, |b| b.deviation_mm)
     }
 
-    fn group(&mut self, by: u32, stand: &Stand, group: usize) {
+    /// Works a move out for all rays of a group.
+    #[inline(always)]
+    fn group(&mut self, c: &Close, group: usize) {
+        let (by, stand) = (c.by, &c.stand);
         let m = &self.swept.moves[by as usize];
         let from = group * LANES;
         let count = LANES.min(self.rays.len() - from);

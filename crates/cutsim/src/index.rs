@@ -12,7 +12,7 @@ use crate::entry::Reach;
 use crate::sweep::Move;
 use geom::Vec3;
 
-const LEAF: usize = 6;
+const LEAF: usize = 4;
 
 /// Tree over moves.
 #[derive(Debug, Clone)]
@@ -46,6 +46,7 @@ pub(crate) struct Patch {
 
 impl Patch {
     /// The patch of some rays; `None` without rays.
+    #[inline(always)]
     pub(crate) fn of(rays: impl Iterator<Item = (Vec3, Vec3)> + Clone) -> Option<Self> {
         let (mut sum_p, mut sum_n, mut count) = (Vec3::ZERO, Vec3::ZERO, 0.0);
         for (p, n) in rays.clone() {
@@ -70,21 +71,21 @@ impl Patch {
     }
 
     /// Least of `g·(p + t n − centre)` over the patch's rays and t in `reach`.
-    #[inline]
+    #[inline(always)]
     pub(crate) fn least(&self, g: Vec3, reach: Reach) -> f64 {
         let up = g.dot(self.normal);
         self.spread_of(g, up) + self.climb(up, reach)
     }
 
     /// The part of [`Patch::least`] that comes from where the rays start.
-    #[inline]
+    #[inline(always)]
     fn spread_of(&self, g: Vec3, up: f64) -> f64 {
         let along = (g.length_squared() - up * up).max(0.0).sqrt();
         -along * self.along_mm - up.abs() * self.thick_mm
     }
 
     /// The part of [`Patch::least`] that comes from t, for a gradient that climbs by `up`.
-    #[inline]
+    #[inline(always)]
     fn climb(&self, up: f64, reach: Reach) -> f64 {
         let at = |t: f64| t * up - t.abs() * self.fan;
         at(reach.lo_mm).min(at(reach.hi_mm))
@@ -106,41 +107,49 @@ impl Index {
         Self { nodes, order }
     }
 
-    /// Visits every move that may come within `reach` of the patch, in a fixed order. `visit` gets
-    /// the move's number and may tighten the reach for what follows by returning it.
-    pub(crate) fn visit(
-        &self,
-        body: &Body,
-        patch: &Patch,
-        mut reach: Reach,
-        mut visit: impl FnMut(u32, Reach) -> Reach,
-    ) {
-        let widest = reach;
-        let mut stack: Vec<Open> = Vec::with_capacity(64);
+    /// A descent for a patch that looks no further than `widest`.
+    #[inline(always)]
+    pub(crate) fn descend(&self, body: &Body, patch: &Patch, widest: Reach) -> Descent {
+        let mut stack = Vec::with_capacity(64);
         if !self.nodes.is_empty() {
             stack.push(self.open(body, 0, patch, widest));
         }
-        while let Some(open) = stack.pop() {
+        Descent { stack, widest }
+    }
+
+    /// The moves of the next leaf that may come within `reach` of the patch, in a fixed order,
+    /// nearer ones first; `reach` may shrink from call to call.
+    #[inline(always)]
+    pub(crate) fn next(
+        &self,
+        descent: &mut Descent,
+        body: &Body,
+        patch: &Patch,
+        reach: Reach,
+    ) -> Option<&[u32]> {
+        while let Some(open) = descent.stack.pop() {
             if open.bound(patch, reach) > 0.0 {
                 continue;
             }
             let node = &self.nodes[open.node as usize];
             if node.count > 0 {
-                for &m in &self.order[node.link as usize..][..node.count as usize] {
-                    reach = visit(m, reach);
-                }
-                continue;
+                return Some(&self.order[node.link as usize..][..node.count as usize]);
             }
-            // the nearer child first
-            let left = self.open(body, open.node + 1, patch, widest);
-            let right = self.open(body, node.link, patch, widest);
+            let left = self.open(body, open.node + 1, patch, descent.widest);
+            let right = self.open(body, node.link, patch, descent.widest);
             let (l, r) = (left.bound(patch, reach), right.bound(patch, reach));
             let order = if l <= r { [(r, right), (l, left)] } else { [(l, left), (r, right)] };
-            stack.extend(order.iter().filter(|c| c.0 <= 0.0).map(|c| c.1));
+            for (bound, child) in order {
+                if bound <= 0.0 {
+                    descent.stack.push(child);
+                }
+            }
         }
+        None
     }
 
     /// A node's bound, less the part that depends on how high the patch still has to look.
+    #[inline(always)]
     fn open(&self, body: &Body, at: u32, patch: &Patch, widest: Reach) -> Open {
         let node = &self.nodes[at as usize];
         let (sd, g) = body.distance_at(node.tip, node.axis, patch.centre);
@@ -149,6 +158,12 @@ impl Index {
         let base = sd + patch.spread_of(g, up) - g.abs().dot(node.half) - node.spread_rad * lever;
         Open { base, up, node: at }
     }
+}
+
+/// How far a descent has come.
+pub(crate) struct Descent {
+    stack: Vec<Open>,
+    widest: Reach,
 }
 
 /// A node that waits, with its bound.
@@ -160,7 +175,7 @@ struct Open {
 }
 
 impl Open {
-    #[inline]
+    #[inline(always)]
     fn bound(&self, patch: &Patch, reach: Reach) -> f64 {
         self.base + patch.climb(self.up, reach)
     }

@@ -1,5 +1,11 @@
-//! Eight rays at once against one arc of the cutter on one move: the Newton of `entry`, in a form
+//! Many rays at once against one arc of the cutter on one move: the Newton of `entry`, in a form
 //! that the compiler turns into vector code.
+
+#![allow(
+    clippy::needless_range_loop,
+    clippy::manual_clamp,
+    reason = "plain counted loops and bounds that swallow NaN are what becomes vector code"
+)]
 
 use crate::body::ArcPiece;
 use crate::closest::Stand;
@@ -16,14 +22,14 @@ const ENOUGH_MM: f64 = tolerance::COINCIDENT_MM;
 
 type Lane = [f64; LANES];
 
-/// Eight rays, coordinates apart.
+/// Rays of one group, coordinates apart.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Rays {
     pub(crate) p: [Lane; 3],
     pub(crate) n: [Lane; 3],
 }
 
-/// Where eight rays enter: t, x, and whether Newton settled there on this arc. A lane that has not
+/// Where the rays enter: t, x, and whether Newton settled there on this arc. A lane that has not
 /// settled says nothing.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Entries {
@@ -32,7 +38,7 @@ pub(crate) struct Entries {
     pub(crate) settled: [bool; LANES],
 }
 
-/// The products of `entry`, for eight rays.
+/// The products of `entry`, for every lane.
 struct Products {
     ww: Lane,
     wh: Lane,
@@ -75,12 +81,9 @@ impl Products {
     }
 }
 
-/// Entries of eight rays into what `m` sweeps with `arc`. Newton starts from the closest stand over
+/// Entries of the rays into what `m` sweeps with `arc`. Newton starts from the closest stand over
 /// `centre`, moved as that stand drifts with the point.
-///
-/// The same code is compiled for wider vector units and chosen at run time; no fused
-/// multiply-add is allowed in it, so every machine gives the same bits.
-#[allow(unsafe_code, reason = "a function compiled for a wider unit is called where it exists")]
+#[inline(always)]
 pub(crate) fn entries(
     arc: &ArcPiece,
     m: &Move,
@@ -88,34 +91,6 @@ pub(crate) fn entries(
     stand: &Stand,
     centre: Vec3,
 ) -> Entries {
-    #[cfg(target_arch = "x86_64")]
-    {
-        if std::arch::is_x86_feature_detected!("avx512f") {
-            // SAFETY: the processor has the unit that the function was compiled for.
-            return unsafe { entries_avx512(arc, m, rays, stand, centre) };
-        }
-        if std::arch::is_x86_feature_detected!("avx2") {
-            // SAFETY: the processor has the unit that the function was compiled for.
-            return unsafe { entries_avx2(arc, m, rays, stand, centre) };
-        }
-    }
-    entries_plain(arc, m, rays, stand, centre)
-}
-
-#[cfg(target_arch = "x86_64")]
-#[target_feature(enable = "avx2")]
-fn entries_avx2(arc: &ArcPiece, m: &Move, rays: &Rays, stand: &Stand, centre: Vec3) -> Entries {
-    entries_plain(arc, m, rays, stand, centre)
-}
-
-#[cfg(target_arch = "x86_64")]
-#[target_feature(enable = "avx512f")]
-fn entries_avx512(arc: &ArcPiece, m: &Move, rays: &Rays, stand: &Stand, centre: Vec3) -> Entries {
-    entries_plain(arc, m, rays, stand, centre)
-}
-
-#[inline(always)]
-fn entries_plain(arc: &ArcPiece, m: &Move, rays: &Rays, stand: &Stand, centre: Vec3) -> Entries {
     let q = Products::new(m, rays);
     let mut t = [0.0; LANES];
     let mut x = [0.0; LANES];
