@@ -5,7 +5,7 @@
 //! 3. Ridges are searched between neighbouring passes from stations along the contact lines: a
 //!    maximum is never left to where a sample happens to fall.
 //! 4. The deepest cut below nominal is looked for under the middle of straight moves as well, where
-//!    chords dig, and on the other faces of the part near the path.
+//!    chords dig, under rapid moves, and on the other faces of the part near the path.
 //! 5. Profiles across the lay give roughness; the samples give the areal parameters.
 
 use crate::across::{Ground, Ridge, stations};
@@ -195,9 +195,10 @@ fn gouge(
         samples.iter().zip(cuts).filter_map(|(s, c)| Some((s.ray.point, (*c)?.deviation_mm)));
     let under = middles(job);
     let of_moves = deepest(swept, &under, reach);
-    let on_feature = of_map.chain(of_moves).reduce(|a, b| if b.1 < a.1 { b } else { a })?;
-    let beside = beside(job, swept);
-    let (point, deviation, on_feature) = match beside {
+    let of_rapids = under_rapids(job, swept.body(), samples);
+    let on_feature =
+        of_map.chain(of_moves).chain(of_rapids).reduce(|a, b| if b.1 < a.1 { b } else { a })?;
+    let (point, deviation, on_feature) = match beside(job, swept) {
         Some((p, d)) if d < on_feature.1 => (p, d, false),
         _ => (on_feature.0, on_feature.1, true),
     };
@@ -222,6 +223,16 @@ fn deepest(swept: &Swept, rays: &[Ray], reach: Reach) -> Option<(Vec3, f64)> {
     let cuts = swept.cuts(rays, reach);
     let known = rays.iter().zip(cuts).filter_map(|(r, c)| Some((r.point, c?.deviation_mm)));
     known.reduce(|a, b| if b.1 < a.1 { b } else { a })
+}
+
+/// The deepest that a rapid move, which must not touch, digs into the feature.
+fn under_rapids(job: &CutJob<'_>, body: &Body, samples: &[Sample]) -> Option<(Vec3, f64)> {
+    let rapids = sweep::moves(job.toolpath, Which::Rapid);
+    if rapids.is_empty() {
+        return None;
+    }
+    let rays: Vec<Ray> = samples.iter().map(|s| s.ray).collect();
+    deepest(&Swept::new(body.clone(), rapids), &rays, Reach { lo_mm: -DEEPEST_MM, hi_mm: 0.0 })
 }
 
 /// The deepest cut into faces that are not the feature's.
