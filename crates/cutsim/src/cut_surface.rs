@@ -235,12 +235,23 @@ fn under_rapids(job: &CutJob<'_>, body: &Body, samples: &[Sample]) -> Option<(Ve
     deepest(&Swept::new(body.clone(), rapids), &rays, Reach { lo_mm: -DEEPEST_MM, hi_mm: 0.0 })
 }
 
-/// The deepest cut into faces that are not the feature's.
+/// The deepest cut into faces that are not the feature's. Beside the feature's edge a shallow cut
+/// below nominal runs deep along the neighbour's normal: what counts there is how deep the point
+/// lies inside what was swept.
 fn beside(job: &CutJob<'_>, swept: &Swept) -> Option<(Vec3, f64)> {
     let others: Vec<usize> = (0..job.part.faces.len()).filter(|f| !job.faces.contains(f)).collect();
     let samples = over_faces(job.part, &others, job.samples / 3);
     let rays: Vec<Ray> = samples.iter().map(|s| s.ray).collect();
-    deepest(swept, &rays, Reach { lo_mm: -DEEPEST_MM, hi_mm: 0.0 })
+    let cuts = swept.cuts(&rays, Reach { lo_mm: -DEEPEST_MM, hi_mm: 0.0 });
+    let dug: Vec<(Vec3, f64)> = rays
+        .par_iter()
+        .zip(cuts)
+        .filter_map(|(r, c)| {
+            let depth_mm = swept.inside_mm(r.point).min(-c?.deviation_mm);
+            Some((r.point, -depth_mm))
+        })
+        .collect();
+    dug.into_iter().reduce(|a, b| if b.1 < a.1 { b } else { a })
 }
 
 /// Profiles across the lay from stations spread along the path.

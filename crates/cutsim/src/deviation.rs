@@ -134,6 +134,26 @@ impl Swept {
         best
     }
 
+    /// How deep a point lies inside what any one move sweeps, mm; 0 outside.
+    pub fn inside_mm(&self, point: Vec3) -> f64 {
+        if !point.is_finite() {
+            return 0.0;
+        }
+        let here = Reach { lo_mm: 0.0, hi_mm: 0.0 };
+        let patch =
+            Patch { centre: point, normal: Vec3::Z, along_mm: 0.0, thick_mm: 0.0, fan: 0.0 };
+        let mut deepest = 0.0_f64;
+        let mut descent = self.index.descend(&self.body, &patch, here);
+        while let Some(leaf) = self.index.next(&mut descent, &self.body, &patch, here) {
+            for &by in leaf {
+                let m = &self.moves[by as usize];
+                let middle = stand(&self.body, m, point, 0.0);
+                deepest = deepest.max(-closest(&self.body, m, point, middle).value);
+            }
+        }
+        deepest
+    }
+
     /// The same code is compiled for wider vector units and chosen at run time; no fused
     /// multiply-add is allowed in it, so every machine gives the same bits.
     #[allow(unsafe_code, reason = "a function compiled for a wider unit is called where it exists")]

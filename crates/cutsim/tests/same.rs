@@ -52,7 +52,7 @@ fn worst(a: &[f64], b: &[f64]) -> f64 {
 fn the_index_leaves_nothing_out() {
     for (tool, step) in tools() {
         let swept = swept(&tool, &path(&tool, step));
-        let rays = rays(500);
+        let rays = rays(200);
         let all = 0..swept.moves().len() as u32;
         let slow: Vec<_> = rays.iter().map(|r| swept.cut_by(*r, REACH, all.clone())).collect();
         assert!(slow.iter().all(Option::is_some));
@@ -144,7 +144,7 @@ fn a_cutter_off_its_path_is_seen() {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(12))]
+    #![proptest_config(ProptestConfig::with_cases(6))]
 
     #[test]
     fn turned_and_moved_together_nothing_changes(
