@@ -18,7 +18,7 @@ pub mod triangle;
 
 pub use bvh::{Bvh, Closest, RayHit};
 pub use edges::MeshEdges;
-pub use glam::{DAffine3 as Affine3, DMat3 as Mat3, DVec2 as Vec2, DVec3 as Vec3};
+pub use glam::{DAffine3 as Affine3, DMat3 as Mat3, DQuat as Quat, DVec2 as Vec2, DVec3 as Vec3};
 pub use mesh::TriMesh;
 pub use site::{Site, TangentTensor};
 pub use surface::Jet;

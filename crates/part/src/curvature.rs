@@ -92,7 +92,7 @@ impl Estimates {
     pub(crate) fn site(&self, mesh: &TriMesh, t: usize, w: [f64; 3]) -> Option<Site> {
         let corners = mesh.corners(t);
         let flat = geom::triangle::at(corners, w);
-        let (mut point, mut normal, mut tensor) = (Vec3::ZERO, Vec3::ZERO, Mat3::ZERO);
+        let (mut point, mut normal) = (Vec3::ZERO, Vec3::ZERO);
         for (k, estimate) in self.corners(t).into_iter().enumerate() {
             let n = estimate.normal;
             let step = flat - corners[k];
@@ -101,9 +101,13 @@ impl Estimates {
             point += (corners[k] + level + n * height) * w[k];
             // the normal turns against the slope of that height
             normal += (n - estimate.tensor * level).normalize_or_zero() * w[k];
-            tensor += estimate.tensor * w[k];
         }
         let normal = normal.try_normalize()?;
+        // each corner's tensor is turned into the common tangent plane before the mean is taken
+        let tensor = self.corners(t).into_iter().zip(w).fold(Mat3::ZERO, |sum, (estimate, w)| {
+            let turn = Mat3::from_quat(geom::Quat::from_rotation_arc(estimate.normal, normal));
+            sum + turn * estimate.tensor * turn.transpose() * w
+        });
         Some(Site { point, normal, curvature: tangent(normal, tensor) })
     }
 }

@@ -15,6 +15,9 @@ const LEAST_TRIANGLES: usize = 6;
 /// Least turn between the two facets that a cylinder starts from, rad.
 const LEAST_TURN_RAD: f64 = 2e-3;
 
+/// Share of the two facets' width by which a vertex may miss the cylinder that they start.
+const SLACK_SHARE: f64 = 1e-3;
+
 /// A face of the mesh: its triangles, ascending, and its surface where one was recognised.
 pub(super) struct Found {
     pub(super) triangles: Vec<u32>,
@@ -55,14 +58,23 @@ fn part(
 ) {
     let before = found.len();
     let home = owner[triangles[0] as usize];
+    let mut tried = vec![false; owner.len()];
     for &t in &triangles {
         for k in 0..3 {
-            if owner[t as usize] != home {
+            if owner[t as usize] != home || tried[t as usize] {
                 break;
             }
-            if let Some(grown) = grow(mesh, edges, owner, t as usize, k) {
-                grown.triangles.iter().for_each(|&t| owner[t as usize] = TAKEN);
-                found.push(grown);
+            let grown = grow(mesh, edges, owner, t as usize, k);
+            if grown.len() < LEAST_TRIANGLES {
+                continue;
+            }
+            match bent_cylinder(mesh, &grown) {
+                Some(surface) => {
+                    grown.iter().for_each(|&t| owner[t as usize] = TAKEN);
+                    found.push(Found { triangles: grown, surface: Some(surface) });
+                }
+                // what grew and is none is none from its other triangles either
+                None => grown.iter().for_each(|&t| tried[t as usize] = true),
             }
         }
     }
@@ -103,10 +115,12 @@ fn pieces(edges: &MeshEdges, triangles: &[u32], owner: &mut [u32], home: u32) ->
     pieces
 }
 
-/// The largest cylinder that grows from the two triangles at side `k` of triangle `t`.
-fn grow(mesh: &TriMesh, edges: &MeshEdges, owner: &[u32], t: usize, k: usize) -> Option<Found> {
-    let side = edges.across(t, k).filter(|s| owner[s.triangle as usize] == owner[t])?;
-    let seed = Seed::new(mesh, t, k, side.triangle as usize, side.side as usize)?;
+/// The triangles of the largest cylinder that grows from the two at side `k` of triangle `t`,
+/// ascending; none where they start no cylinder.
+fn grow(mesh: &TriMesh, edges: &MeshEdges, owner: &[u32], t: usize, k: usize) -> Vec<u32> {
+    let side = edges.across(t, k).filter(|s| owner[s.triangle as usize] == owner[t]);
+    let seed = side.and_then(|s| Seed::new(mesh, t, k, s.triangle as usize, s.side as usize));
+    let Some(seed) = seed else { return Vec::new() };
     let mut grown = vec![t as u32];
     let mut next = 0;
     let mut taken = std::collections::BTreeSet::from([t as u32]);
@@ -122,14 +136,15 @@ fn grow(mesh: &TriMesh, edges: &MeshEdges, owner: &[u32], t: usize, k: usize) ->
             }
         }
     }
-    if grown.len() < LEAST_TRIANGLES {
-        return None;
-    }
     grown.sort_unstable();
-    let region = Region::new(mesh, &grown);
+    grown
+}
+
+/// The cylinder that the triangles lie on, if they bend far enough round it.
+fn bent_cylinder(mesh: &TriMesh, triangles: &[u32]) -> Option<Recognised> {
+    let region = Region::new(mesh, triangles);
     let surface = recognise(&region).filter(|s| s.kind == FaceKind::Cylinder)?;
-    (region.spread_rad() >= LEAST_BEND_RAD)
-        .then_some(Found { triangles: grown, surface: Some(surface) })
+    (region.spread_rad() >= LEAST_BEND_RAD).then_some(surface)
 }
 
 /// The cylinder through two facets that meet in an edge along its axis.
@@ -159,7 +174,8 @@ impl Seed {
         let centre = circumcentre(p, q, r)?;
         let radius_mm = (p - centre).length();
         let largest = [p, q, r].iter().map(|p| p.abs().max_element()).fold(0.0, f64::max);
-        let slack_mm = 16.0 * largest * f64::from(f32::EPSILON) + 1e-3 * radius_mm;
+        let wide = (q - r).length();
+        let slack_mm = 16.0 * largest * f64::from(f32::EPSILON) + SLACK_SHARE * wide;
         Some(Self { origin: centre, axis, radius_mm, slack_mm })
     }
 

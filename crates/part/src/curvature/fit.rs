@@ -38,15 +38,18 @@ pub(super) fn at(
     }
     let mut best: Option<Estimate> = None;
     loop {
+        let mut now = None;
         // twice: the second time over the tangent plane that the first one found
         for _ in 0..2 {
             let points = local(mesh, nodes, n, normal, &walker.found);
-            let Some(estimate) = estimate(&points, normal) else { break };
-            normal = estimate.normal;
-            if best.is_none_or(|b| estimate.error_per_mm <= b.error_per_mm) {
-                best = Some(estimate);
-            }
+            now = estimate(&points, normal);
+            normal = now.map_or(normal, |e| e.normal);
         }
+        // a wider ring that is no better says that the surface, not the file, sets the limit
+        if now.is_none_or(|e| best.is_some_and(|b| e.error_per_mm > 0.7 * b.error_per_mm)) {
+            break;
+        }
+        best = now;
         let good = best.is_some_and(|b| b.error_per_mm <= SCATTER_SHARE * size(b.tensor));
         if good || !more || walker.found.len() >= MOST_POINTS {
             break;
@@ -94,7 +97,7 @@ fn estimate(points: &[Vec3], normal: Vec3) -> Option<Estimate> {
         return None;
     };
     let between = size(high.tensor - low.tensor);
-    Some(Estimate { error_per_mm: high.error_per_mm.max(between), ..high })
+    Some(Estimate { error_per_mm: high.error_per_mm + between, ..high })
 }
 
 /// Fits a polynomial of 6, 10 or 15 terms (second, third, fourth order) to heights.
