@@ -6,7 +6,7 @@ mod solids;
 mod split;
 mod weld;
 
-use crate::curvature::{Estimates, Nodes};
+use crate::curvature::Estimates;
 use crate::error::{Place, ReadError};
 use crate::health::{self, Examined};
 use crate::model::{Face, FaceKind, Part};
@@ -145,7 +145,7 @@ pub(crate) fn from_soup(
         f.triangles.iter().for_each(|&t| mesh.face_of[t as usize] = index as u32);
         faces.push(face(index, f, &mesh, &soup, &solid_of));
     }
-    let estimates = estimates(&mesh, &found);
+    let estimates = Estimates::new(&mesh, found.into_iter().map(|f| f.surface).collect());
     let bvh = Bvh::new(&mesh);
     let Examined { defects, notes: more } = health::examine(&mesh, &edges, &bvh, &solid_of);
     notes.extend(more);
@@ -178,11 +178,6 @@ fn face(index: usize, found: &Found, mesh: &TriMesh, soup: &Soup, solid_of: &[u3
         fit_residual_mm: found.surface.as_ref().map(|s| s.residual_mm),
         area_mm2: found.triangles.iter().map(|&t| mesh.triangle_area_mm2(t as usize)).sum(),
     }
-}
-
-fn estimates(mesh: &TriMesh, found: &[Found]) -> Estimates {
-    let nodes = Nodes::new(mesh);
-    Estimates::new(mesh, &nodes, |face, p| found[face as usize].surface.as_ref()?.estimate(p))
 }
 
 /// How far the mesh is from the surface that its corners expect, at worst: at the middles of the

@@ -11,8 +11,9 @@
 mod fit;
 mod rings;
 
-pub(crate) use rings::Nodes;
+use rings::Nodes;
 
+use crate::recognise::Recognised;
 use geom::{Mat3, Site, Sym2, TangentTensor, TriMesh, Vec3};
 use rayon::prelude::*;
 
@@ -32,6 +33,8 @@ pub(crate) struct Estimate {
 pub struct Estimates {
     corner_node: Vec<[u32; 3]>,
     nodes: Vec<Estimate>,
+    /// Surface of each face, where one was recognised.
+    surfaces: Vec<Option<Recognised>>,
 }
 
 /// A tensor of a tangent plane as a matrix in space.
@@ -51,13 +54,10 @@ fn tangent(normal: Vec3, matrix: Mat3) -> TangentTensor {
 }
 
 impl Estimates {
-    /// Fits every vertex of every face of `mesh`. `known` may give the answer for a face whose
-    /// surface has been recognised.
-    pub(crate) fn new(
-        mesh: &TriMesh,
-        nodes: &Nodes,
-        known: impl Fn(u32, Vec3) -> Option<Estimate> + Sync,
-    ) -> Self {
+    /// Fits every vertex of every face of `mesh` whose surface was not recognised; `surfaces` holds
+    /// those that were, by face.
+    pub(crate) fn new(mesh: &TriMesh, surfaces: Vec<Option<Recognised>>) -> Self {
+        let nodes = &Nodes::new(mesh);
         let normals = nodes.normals(mesh);
         let estimates = (0..nodes.len())
             .into_par_iter()
@@ -65,12 +65,14 @@ impl Estimates {
                 || rings::Walker::new(nodes.len()),
                 |walker, n| {
                     let p = mesh.vertices[nodes.vertex(n) as usize];
-                    known(nodes.face(n), p)
+                    let known = surfaces[nodes.face(n) as usize].as_ref();
+                    known
+                        .and_then(|s| s.estimate(p))
                         .unwrap_or_else(|| fit::at(mesh, nodes, &normals, n, walker))
                 },
             )
             .collect();
-        Self { corner_node: nodes.corners().to_vec(), nodes: estimates }
+        Self { corner_node: nodes.corners().to_vec(), nodes: estimates, surfaces }
     }
 
     /// Largest error stated at any vertex of the triangles for which `wanted` holds, 1/mm.
@@ -87,11 +89,15 @@ impl Estimates {
         self.corner_node[t].map(|n| &self.nodes[n as usize])
     }
 
-    /// Point, normal and curvature inside triangle `t`: between the surfaces that the three
+    /// Point, normal and curvature inside triangle `t`: on the face's surface where it was
+    /// recognised, else between the surfaces that the three
     /// corners expect there, weighted barycentrically.
     pub(crate) fn site(&self, mesh: &TriMesh, t: usize, w: [f64; 3]) -> Option<Site> {
         let corners = mesh.corners(t);
         let flat = geom::triangle::at(corners, w);
+        if let Some(surface) = &self.surfaces[mesh.face_of[t] as usize] {
+            return surface.site(flat);
+        }
         let (mut point, mut normal) = (Vec3::ZERO, Vec3::ZERO);
         for (k, estimate) in self.corners(t).into_iter().enumerate() {
             let n = estimate.normal;

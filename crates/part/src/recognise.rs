@@ -10,7 +10,7 @@ mod round;
 use crate::curvature::{Estimate, matrix_of};
 use crate::model::FaceKind;
 use geom::surface::{Frame, Surface};
-use geom::{Mat3, TriMesh, Vec3};
+use geom::{Mat3, Site, TriMesh, Vec3};
 
 /// Share of the region's size by which a vertex may miss the surface.
 const MISS_SHARE: f64 = 2e-5;
@@ -33,15 +33,29 @@ pub(crate) struct Recognised {
 }
 
 impl Recognised {
+    /// The point of the surface nearest to `p`, with normal and curvature.
+    pub(crate) fn site(&self, p: Vec3) -> Option<Site> {
+        self.surface.site(self.parameters(p)?, self.flip)
+    }
+
     /// Normal and curvature at the point of the surface nearest to `p`.
     pub(crate) fn estimate(&self, p: Vec3) -> Option<Estimate> {
-        let uv = self.parameters(p)?;
-        let site = self.surface.site(uv, self.flip)?;
+        let site = self.site(p)?;
         let tensor = matrix_of(&site.curvature);
         let worst = tensor.to_cols_array().iter().fold(0.0_f64, |m, x| m.max(x.abs()));
         // points that miss by the residual move a radius by as much over the sagitta's share of it
         let error_per_mm = worst * worst * self.residual_mm / self.sagitta_share;
         Some(Estimate { normal: site.normal, tensor, error_per_mm })
+    }
+
+    /// Mean distance of the facets' middles from the surface, weighted by area, mm.
+    fn middle_miss_mm(&self, region: &Region) -> f64 {
+        let total: f64 = region.facets.iter().map(|f| f.1).sum();
+        let miss = |p: Vec3| {
+            let foot = self.parameters(p).map(|uv| self.surface.point(uv.x, uv.y));
+            foot.map_or(f64::INFINITY, |foot| (foot - p).length())
+        };
+        region.facets.iter().map(|(_, area, p)| miss(*p) * area).sum::<f64>() / total
     }
 
     fn parameters(&self, p: Vec3) -> Option<geom::Vec2> {
@@ -131,7 +145,12 @@ pub(crate) fn recognise(region: &Region) -> Option<Recognised> {
         if region.spread_rad() < LEAST_SPREAD_RAD || region.points.len() < 6 {
             return None;
         }
-        cylinder::cylinder(region).or_else(|| round::sphere(region)).or_else(|| round::cone(region))
+        // two rings of vertices lie on a sphere as well as on a cone: the middles of the facets
+        // tell which
+        [cylinder::cylinder(region), round::sphere(region), round::cone(region)]
+            .into_iter()
+            .flatten()
+            .min_by(|a, b| a.middle_miss_mm(region).total_cmp(&b.middle_miss_mm(region)))
     })
 }
 
