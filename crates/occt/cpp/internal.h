@@ -48,6 +48,7 @@ class Deadline : public Message_ProgressIndicator {
 };
 
 // walk.cc
+bool is_unknown(const Handle(Standard_Transient)& entity);
 std::vector<PlacedBody> placed_bodies(const Handle(TDocStd_Document)& document);
 Origins origins_of_shapes(STEPCAFControl_Reader& reader);
 Origin origin_of(const Origins& origins, const TopoDS_Shape& shape);
@@ -58,7 +59,7 @@ uint32_t define_surface(const Handle(Geom_Surface)& surface, const double uv[4],
 
 // mesh.cc
 void tessellate(const TopoDS_Shape& shape, double deflection_mm, double angle_rad,
-                Handle(Deadline) deadline);
+                bool parallel, Handle(Deadline) deadline);
 void weld(const std::vector<TopoDS_Face>& faces, Model& model);
 void trim_loops(const TopoDS_Face& face, rust::Vec<Loop>& loops);
 

@@ -149,14 +149,14 @@ void border_edge(const TopoDS_Edge& edge, const TopoDS_Face& face, Loop& loop) {
 }  // namespace
 
 void tessellate(const TopoDS_Shape& shape, double deflection_mm, double angle_rad,
-                Handle(Deadline) deadline) {
+                bool parallel, Handle(Deadline) deadline) {
   IMeshTools_Parameters parameters;
   parameters.Deflection = deflection_mm;
   parameters.DeflectionInterior = deflection_mm;
   parameters.Angle = angle_rad;
   parameters.AngleInterior = angle_rad;
   parameters.Relative = false;
-  parameters.InParallel = true;
+  parameters.InParallel = parallel;
   parameters.ControlSurfaceDeflection = true;
   BRepMesh_IncrementalMesh mesher;
   mesher.SetShape(shape);

@@ -90,6 +90,10 @@ void remark(const Handle(StepData_StepModel)& model, const Interface_CheckIterat
 
 }  // namespace
 
+bool is_unknown(const Handle(Standard_Transient)& entity) {
+  return entity->IsKind(STANDARD_TYPE(StepData_UndefinedEntity));
+}
+
 std::vector<PlacedBody> placed_bodies(const Handle(TDocStd_Document)& document) {
   Handle(XCAFDoc_ShapeTool) tool = XCAFDoc_DocumentTool::ShapeTool(document->Main());
   TDF_LabelSequence roots;
@@ -125,7 +129,7 @@ void collect_remarks(STEPCAFControl_Reader& reader, rust::Vec<Remark>& remarks) 
   Handle(XSControl_WorkSession) session = reader.Reader().WS();
   auto model = Handle(StepData_StepModel)::DownCast(session->Model());
   for (int i = 1; i <= model->NbEntities(); ++i)
-    if (model->IsUnknownEntity(i))
+    if (is_unknown(model->Value(i)))
       remarks.push_back({static_cast<uint64_t>(model->IdentLabel(model->Value(i))),
                          rust::String::lossy(entity_type(model, model->Value(i))),
                          "unknown entity type", true});

@@ -24,6 +24,7 @@ pub(super) fn scan(bytes: &[u8], display_name: &str) -> Result<Outline, ReadErro
         cursor: Cursor::new(without_mark(bytes)),
         blame: Blame::new(display_name),
         outline: Outline::default(),
+        owner: 0,
     };
     scan.file()?;
     let Scan { mut outline, .. } = scan;
@@ -34,13 +35,35 @@ pub(super) fn scan(bytes: &[u8], display_name: &str) -> Result<Outline, ReadErro
             "every number once",
         )
     })?;
+    references(&outline, display_name)?;
     Ok(outline)
+}
+
+/// Every reference leads somewhere, and none leads back.
+fn references(outline: &Outline, display_name: &str) -> Result<(), ReadError> {
+    let blame = Blame::new(display_name);
+    if let Some((id, line)) = outline.dangling() {
+        return Err(blame.at(
+            Place::Line(line),
+            format!("a reference to #{id}, which is not in the file"),
+            "references to instances of the file",
+        ));
+    }
+    outline.circle().map_or(Ok(()), |(id, line)| {
+        Err(blame.at(
+            Place::Line(line),
+            format!("a reference that leads back to #{id}"),
+            "instances that do not contain themselves",
+        ))
+    })
 }
 
 struct Scan<'a> {
     cursor: Cursor<'a>,
     blame: Blame<'a>,
     outline: Outline,
+    /// The instance being read.
+    owner: u64,
 }
 
 impl<'a> Scan<'a> {
@@ -106,6 +129,7 @@ impl<'a> Scan<'a> {
 
     fn instance(&mut self, id: u64) -> Result<(), ReadError> {
         let line = self.cursor.line();
+        self.owner = id;
         self.expect(Token::Equals)?;
         match self.next()? {
             Token::Word(word) => {
@@ -148,7 +172,7 @@ impl<'a> Scan<'a> {
                 Token::Open => depth += 1,
                 Token::Close => depth -= 1,
                 Token::Comma | Token::Text | Token::Other | Token::Word(_) => {}
-                Token::Number(id) => self.outline.refer(id, self.cursor.line()),
+                Token::Number(id) => self.outline.refer(self.owner, id, self.cursor.line()),
                 Token::Real(value) => self.real(owner, value)?,
                 other @ (Token::Semicolon | Token::Equals) => {
                     return self.unexpected(other, "the closing parenthesis");

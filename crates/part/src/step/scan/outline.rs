@@ -56,6 +56,14 @@ struct Instance {
     kind: u32,
 }
 
+/// How far a walk along the references has come with an instance.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Visit {
+    New,
+    Open,
+    Done,
+}
+
 /// What the syntax of a STEP file says.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Outline {
@@ -64,7 +72,15 @@ pub struct Outline {
     instances: Vec<Instance>,
     kinds: Vec<String>,
     kind_numbers: std::collections::HashMap<String, u32>,
-    references: Vec<(u64, u32)>,
+    references: Vec<Reference>,
+}
+
+/// One instance naming another.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+struct Reference {
+    owner: u64,
+    to: u64,
+    line: u32,
 }
 
 impl Outline {
@@ -81,15 +97,14 @@ impl Outline {
         self.instances.push(Instance { id, line: line as u32, kind: number });
     }
 
-    pub(super) fn refer(&mut self, id: u64, line: usize) {
-        self.references.push((id, line as u32));
+    pub(super) fn refer(&mut self, owner: u64, to: u64, line: usize) {
+        self.references.push(Reference { owner, to, line: line as u32 });
     }
 
     /// Sorts by number. Gives line and number of an instance that is there twice.
     pub(super) fn close(&mut self) -> Result<(), (usize, u64)> {
         self.instances.sort_by_key(|i| (i.id, i.line));
         self.references.sort_unstable();
-        self.references.dedup_by_key(|r| r.0);
         let twice = self.instances.windows(2).find(|w| w[0].id == w[1].id);
         twice.map_or(Ok(()), |w| Err((w[1].line as usize, w[1].id)))
     }
@@ -119,12 +134,54 @@ impl Outline {
         self.instances.iter().filter(move |i| Some(i.kind) == number).map(|i| i.id)
     }
 
-    /// References to instances that are not there, with the first line that makes each.
-    pub fn dangling(&self) -> impl Iterator<Item = (u64, usize)> + '_ {
-        self.references
-            .iter()
-            .filter(|(id, _)| self.find(*id).is_none())
-            .map(|(id, line)| (*id, *line as usize))
+    /// A reference to an instance that is not there, with its line: the first in the file.
+    pub fn dangling(&self) -> Option<(u64, usize)> {
+        let lost = self.references.iter().filter(|r| self.find(r.to).is_none());
+        lost.min_by_key(|r| (r.line, r.to)).map(|r| (r.to, r.line as usize))
+    }
+
+    /// An instance that leads back to itself, with the line of the reference that closes the
+    /// circle. No reader's recursion survives one.
+    pub fn circle(&self) -> Option<(u64, usize)> {
+        let mut state = vec![Visit::New; self.instances.len()];
+        for start in 0..self.instances.len() {
+            if state[start] == Visit::New
+                && let Some(found) = self.circle_from(start, &mut state)
+            {
+                return Some(found);
+            }
+        }
+        None
+    }
+
+    fn circle_from(&self, start: usize, state: &mut [Visit]) -> Option<(u64, usize)> {
+        let mut path = vec![(start, self.references_of(start))];
+        state[start] = Visit::Open;
+        while let Some((at, rest)) = path.last_mut() {
+            let Some((next, others)) = rest.split_first() else {
+                state[*at] = Visit::Done;
+                path.pop();
+                continue;
+            };
+            *rest = others;
+            let Ok(to) = self.instances.binary_search_by_key(&next.to, |i| i.id) else { continue };
+            match state[to] {
+                Visit::Open => return Some((next.to, next.line as usize)),
+                Visit::Done => {}
+                Visit::New => {
+                    state[to] = Visit::Open;
+                    path.push((to, self.references_of(to)));
+                }
+            }
+        }
+        None
+    }
+
+    fn references_of(&self, instance: usize) -> &[Reference] {
+        let id = self.instances[instance].id;
+        let first = self.references.partition_point(|r| r.owner < id);
+        let end = self.references.partition_point(|r| r.owner <= id);
+        &self.references[first..end]
     }
 
     /// An instance as a message names it: `#12 (line 40)`.
