@@ -8,6 +8,7 @@ pub mod assume;
 pub mod build;
 pub mod dynamics;
 pub mod error;
+pub mod event;
 pub mod kinematics;
 pub mod layout;
 pub mod model;

@@ -1,6 +1,8 @@
 //! Machines for tests: a trunnion and its kin with round figures.
 #![allow(dead_code, reason = "every test file uses a part of it")]
 
+pub(crate) mod paths;
+
 use machine::{AxisSpec, Machine, MachineSpec};
 
 pub(crate) fn linear(travel: [f64; 2]) -> AxisSpec {
