@@ -12,6 +12,8 @@ pub mod document;
 pub mod failure;
 pub mod files;
 mod input;
+pub mod inspect;
+pub mod new;
 pub mod report;
 mod text;
 

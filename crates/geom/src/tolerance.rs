@@ -10,6 +10,8 @@ pub const COINCIDENT_MM: f64 = 1e-6;
 pub const PARALLEL_RAD: f64 = 1e-9;
 /// A tool axis counts as reached by a machine when it is this close, rad (0.2 arc seconds).
 pub const REACHED_RAD: f64 = 1e-6;
+/// A surface that bends less than this counts as flat, 1/mm (radius 10 km).
+pub const FLAT_PER_MM: f64 = 1e-7;
 /// Largest residual that a root on a signed distance may leave, mm.
 pub const SOLVED_MM: f64 = 1e-10;
 /// Tessellation: largest deviation of a part's mesh from its exact faces that is asked for, mm.

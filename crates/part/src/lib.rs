@@ -6,6 +6,7 @@
 
 pub mod build;
 pub mod error;
+pub mod fact;
 pub mod format;
 pub mod health;
 pub mod model;

@@ -8,6 +8,7 @@ pub mod material;
 pub mod model;
 pub mod outcome;
 pub mod read;
+pub mod starter;
 pub mod supplied;
 mod text;
 mod words;

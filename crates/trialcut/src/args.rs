@@ -26,6 +26,14 @@ pub(crate) enum Command {
     /// Write the demo study into a folder, run it, write its report
     #[command(after_help = "Example:\n  trialcut demo my-demo")]
     Demo(Demo),
+    /// Start a study of a part, with the features found in it
+    #[command(
+        after_help = "Example:\n  trialcut new coupling --part coupling.step --machine trunnion-15k"
+    )]
+    New(New),
+    /// Faces, curvature, pockets, size and defects of a part
+    #[command(after_help = "Example:\n  trialcut inspect coupling.step --json")]
+    Inspect(Inspect),
     /// Compare the processes of a study: time, cusp, gouge, cost, claims
     #[command(after_help = "Example:\n  trialcut compare study.toml --out tables")]
     Compare(Compare),
@@ -46,6 +54,43 @@ pub(crate) struct Demo {
     /// Threads to work with; left out: as many as the machine has
     #[arg(long, value_name = "N")]
     pub(crate) threads: Option<NonZeroUsize>,
+}
+
+/// Of `new`.
+#[derive(Debug, Args)]
+pub(crate) struct New {
+    /// Folder of the study
+    #[arg(value_name = "DIR")]
+    pub(crate) folder: PathBuf,
+    /// The part: STEP, STL, OBJ, PLY or 3MF; it is copied into the folder
+    #[arg(long, value_name = "FILE")]
+    pub(crate) part: PathBuf,
+    /// Unit of a file that does not state one: mm or inch
+    #[arg(long, value_name = "UNIT")]
+    pub(crate) unit: Option<String>,
+    /// Which solid, where the file holds several: its name, or # and its number
+    #[arg(long, value_name = "NAME")]
+    pub(crate) solid: Option<String>,
+    /// Material; left out: en-aw-7075-t651
+    #[arg(long, value_name = "ID")]
+    pub(crate) material: Option<String>,
+    /// Machine that comes with the program; left out: trunnion-15k
+    #[arg(long, value_name = "ID")]
+    pub(crate) machine: Option<String>,
+}
+
+/// Of `inspect`.
+#[derive(Debug, Args)]
+pub(crate) struct Inspect {
+    /// The part: STEP, STL, OBJ, PLY or 3MF
+    #[arg(value_name = "PART")]
+    pub(crate) part: PathBuf,
+    /// Unit of the file's numbers: mm or inch; left out: as the file says
+    #[arg(long, value_name = "UNIT")]
+    pub(crate) unit: Option<String>,
+    /// Only this solid: its name, or # and its number
+    #[arg(long, value_name = "NAME")]
+    pub(crate) solid: Option<String>,
 }
 
 /// Of `compare`.

@@ -3,7 +3,7 @@
 use crate::args::{self, Cli, Command};
 use crate::bar::Bar;
 use crate::{complaint, output};
-use commands::{Document, Failure, compare, demo, report};
+use commands::{Document, Failure, compare, demo, inspect, new, report};
 use std::num::NonZeroUsize;
 
 /// Status when a limit is broken and the call asked for strictness.
@@ -13,6 +13,8 @@ const BROKEN: u8 = 3;
 pub(crate) fn run(cli: &Cli) -> u8 {
     let done = match &cli.command {
         Command::Demo(a) => run_demo(a).and_then(|d| show(&d, cli.json, false)),
+        Command::New(a) => run_new(a).and_then(|d| show(&d, cli.json, false)),
+        Command::Inspect(a) => run_inspect(a).and_then(|d| show(&d, cli.json, false)),
         Command::Compare(a) => run_compare(a).and_then(|d| show(&d, cli.json, a.strict)),
         Command::Report(a) => run_report(a).and_then(|d| show(&d, cli.json, false)),
         Command::Calc(calc) => args::calc::run(calc).and_then(|d| show(&d, cli.json, false)),
@@ -31,6 +33,25 @@ fn run_demo(args: &args::Demo) -> Result<demo::Demo, Failure> {
     let threads = args.threads.map(NonZeroUsize::get);
     let request = demo::Request { folder: args.folder.clone(), threads };
     demo::run(&request, &|share| bar.set(share))
+}
+
+fn run_new(args: &args::New) -> Result<new::Written, Failure> {
+    new::run(&new::Request {
+        folder: args.folder.clone(),
+        part: args.part.clone(),
+        unit: args.unit.clone(),
+        solid: args.solid.clone(),
+        material: args.material.clone(),
+        machine: args.machine.clone(),
+    })
+}
+
+fn run_inspect(args: &args::Inspect) -> Result<inspect::Inspection, Failure> {
+    inspect::run(&inspect::Request {
+        part: args.part.clone(),
+        unit: args.unit.clone(),
+        solid: args.solid.clone(),
+    })
 }
 
 fn run_compare(args: &args::Compare) -> Result<compare::Comparison, Failure> {

@@ -174,6 +174,8 @@ fn claim(c: &Claim, currency: &str) -> String {
         "time_saved_s" => (1.0 / 60.0, "min saved".to_owned(), 2),
         "time_saved_share" => (100.0, "% of the time saved".to_owned(), 1),
         "cost_saved_per_part" => (1.0, format!("{currency} per part saved"), 2),
+        "cusp_max_um" => (1.0, "µm largest cusp".to_owned(), 2),
+        "surface_offset_um" => (1.0, "µm of the surface off its nominal height".to_owned(), 1),
         other => (1.0, other.replace('_', " "), 3),
     };
     let number = |value: f64| fixed(factor * value, decimals);

@@ -1,0 +1,9 @@
+//! What can be said about a part: curvature of its faces, pockets, size.
+
+mod face;
+mod neighbour;
+mod pocket;
+
+pub use face::{FaceFacts, of_faces};
+pub use neighbour::{Meeting, Neighbours};
+pub use pocket::{Pocket, pockets};
