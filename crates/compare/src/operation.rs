@@ -9,7 +9,7 @@ use crate::split::{self, Causes};
 use crate::surface::{self, Surface};
 use crate::{Progress, feature};
 use cutter::Assembly;
-use machine::{AccountOptions, RouteOptions, TimeAccount, Timer};
+use machine::{AccountOptions, RouteOptions, TimeAccount};
 use pattern::FacePasses;
 use study::outcome::{
     Cusp, CuttingData, LimitShare, OperationOutcome, OperationTime, Picture, Spread,
@@ -31,23 +31,20 @@ pub(crate) fn compute<'a>(
     let passes = pattern::finish_face(&job, &|share| progress(0.35 * share))
         .map_err(|e| refuse(scene, operation, &e.to_string()))?;
     let options = account_options(scene, &prepared);
-    let timer = Timer::new(&passes.toolpath, &scene.study.machine, &options)
-        .map_err(|e| refuse(scene, operation, &e.to_string()))?;
-    let account = timer.account().map_err(|e| refuse(scene, operation, &e.to_string()))?;
-    progress(0.5);
-    let surface = surface::cut(scene, &prepared, &passes, &|share| progress(0.5 + 0.4 * share));
-    let nominal_s = account.times.total_s;
-    let timing = answers::timing(&passes.toolpath, &scene.study.machine, &options, nominal_s)
-        .map_err(|e| refuse(scene, operation, &e.to_string()))?;
+    let machine = &scene.study.machine;
+    let (timed, surface) = rayon::join(
+        || answers::timed(&passes.toolpath, machine, &options),
+        || surface::cut(scene, &prepared, &passes, &|share| progress(0.4 + 0.6 * share)),
+    );
+    let (account, timing) = timed.map_err(|e| refuse(scene, operation, &e.to_string()))?;
     progress(1.0);
     let causes = Causes {
         path_mm: passes.path_mm,
         contact_feed_mm_s: passes.path_mm / account.times.programmed_s,
-        ideal_link_s: split::ideal_link_s(&passes.toolpath, &scene.study.machine),
-        real_s: nominal_s,
+        ideal_link_s: split::ideal_link_s(&passes.toolpath, machine),
+        real_s: account.times.total_s,
     };
     let outcome = outcome(scene, &prepared, &passes, &account, surface);
-    drop(timer);
     Ok(ComputedOperation { prepared, outcome, timing, causes })
 }
 
