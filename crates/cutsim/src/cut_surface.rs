@@ -124,7 +124,7 @@ pub fn cut_surface(job: &CutJob<'_>, progress: Progress<'_>) -> Option<CutSurfac
     let reach = Reach { lo_mm: -DEEPEST_MM, hi_mm: job.stock_mm };
     let samples = over_faces(job.part, job.faces, job.samples);
     let rays: Vec<Ray> = samples.iter().map(|s| s.ray).collect();
-    let cuts = swept.cuts(&rays, reach);
+    let cuts = swept.cuts_in_two_depths(&rays, reach);
     progress(0.5);
     let ground = Ground { part: job.part, faces: job.faces, swept: &swept, reach };
     let ridges = ground.ridges(&stations(job.toolpath, STATIONS), 1.2 * job.stepover_mm);
@@ -205,12 +205,12 @@ fn gouge(
     Some(Gouge { depth_mm: (-deviation).max(0.0), point, on_feature })
 }
 
-/// Rays under the middles of the straight moves that cut, not more than a sixth of [`CutJob::samples`].
+/// Rays under the middles of the straight moves that cut, not more than a fortieth of [`CutJob::samples`].
 fn middles(job: &CutJob<'_>) -> Vec<Ray> {
     let cuts = job.toolpath.runs.iter().filter(|r| r.kind == RunKind::Cut);
     let middles: Vec<Vec3> =
         cuts.flat_map(|r| r.contacts.windows(2)).map(|w| w[0].point.midpoint(w[1].point)).collect();
-    let stride = middles.len().div_ceil((job.samples / 6).max(1)).max(1);
+    let stride = middles.len().div_ceil((job.samples / 40).max(1)).max(1);
     let chosen: Vec<Vec3> = middles.into_iter().step_by(stride).collect();
     let rays: Vec<Option<Ray>> =
         chosen.par_iter().map(|p| ray_near(job.part, job.faces, *p, 1.0)).collect();
@@ -220,7 +220,7 @@ fn middles(job: &CutJob<'_>) -> Vec<Ray> {
 }
 
 fn deepest(swept: &Swept, rays: &[Ray], reach: Reach) -> Option<(Vec3, f64)> {
-    let cuts = swept.cuts(rays, reach);
+    let cuts = swept.cuts_in_two_depths(rays, reach);
     let known = rays.iter().zip(cuts).filter_map(|(r, c)| Some((r.point, c?.deviation_mm)));
     known.reduce(|a, b| if b.1 < a.1 { b } else { a })
 }
@@ -240,9 +240,9 @@ fn under_rapids(job: &CutJob<'_>, body: &Body, samples: &[Sample]) -> Option<(Ve
 /// lies inside what was swept.
 fn beside(job: &CutJob<'_>, swept: &Swept) -> Option<(Vec3, f64)> {
     let others: Vec<usize> = (0..job.part.faces.len()).filter(|f| !job.faces.contains(f)).collect();
-    let samples = over_faces(job.part, &others, job.samples / 3);
+    let samples = over_faces(job.part, &others, job.samples / 4);
     let rays: Vec<Ray> = samples.iter().map(|s| s.ray).collect();
-    let cuts = swept.cuts(&rays, Reach { lo_mm: -DEEPEST_MM, hi_mm: 0.0 });
+    let cuts = swept.cuts_in_two_depths(&rays, Reach { lo_mm: -DEEPEST_MM, hi_mm: 0.0 });
     let dug: Vec<(Vec3, f64)> = rays
         .par_iter()
         .zip(cuts)

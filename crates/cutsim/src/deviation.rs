@@ -26,6 +26,11 @@ use rayon::prelude::*;
 /// Rays in one patch.
 const PATCH: usize = 128;
 
+/// A patch whose rays lie further than this from its middle is cut in two, mm.
+const WIDE_MM: f64 = 0.7;
+/// Share of the depth that is searched first.
+const SHALLOW_SHARE: f64 = 0.1;
+
 /// A point of the nominal surface and its unit normal out of the material.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Ray {
@@ -111,8 +116,38 @@ impl Swept {
     pub fn cuts(&self, rays: &[Ray], reach: Reach) -> Vec<Option<Cut>> {
         let mut out = vec![None; rays.len()];
         out.par_chunks_mut(PATCH).zip(rays.par_chunks(PATCH)).for_each(|(out, rays)| {
-            out.copy_from_slice(&self.patch(rays, reach));
+            self.fill(out, rays, reach);
         });
+        out
+    }
+
+    /// Works on the rays as one patch, or as two where they lie too far apart to share moves.
+    fn fill(&self, out: &mut [Option<Cut>], rays: &[Ray], reach: Reach) {
+        let sound = |r: &&Ray| r.point.is_finite() && r.normal.is_finite();
+        let of = rays.iter().filter(sound).map(|r| (r.point, r.normal));
+        let wide = Patch::of(of).is_some_and(|p| p.along_mm > WIDE_MM);
+        if !wide || rays.len() <= LANES {
+            out.copy_from_slice(&self.patch(rays, reach));
+            return;
+        }
+        let half = (rays.len() / 2).next_multiple_of(LANES);
+        let (first, second) = out.split_at_mut(half);
+        self.fill(first, &rays[..half], reach);
+        self.fill(second, &rays[half..], reach);
+    }
+
+    /// As [`Swept::cuts`], with gouges sought to a tenth of the depth first and to the full depth
+    /// only where they are that deep.
+    pub fn cuts_in_two_depths(&self, rays: &[Ray], reach: Reach) -> Vec<Option<Cut>> {
+        let shallow = Reach { lo_mm: SHALLOW_SHARE * reach.lo_mm, ..reach };
+        let mut out = self.cuts(rays, shallow);
+        let deep: Vec<usize> = (0..rays.len())
+            .filter(|i| out[*i].is_some_and(|c| c.deviation_mm <= shallow.lo_mm))
+            .collect();
+        let again: Vec<Ray> = deep.iter().map(|i| rays[*i]).collect();
+        for (i, cut) in deep.into_iter().zip(self.cuts(&again, reach)) {
+            out[i] = cut;
+        }
         out
     }
 
