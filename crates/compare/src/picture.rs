@@ -11,8 +11,10 @@ use toolpath::{RunKind, Toolpath};
 const PASSES: usize = 140;
 /// Points of a drawn pass at most.
 const POINTS: usize = 48;
-/// Cells of a map along its longer side.
+/// Cells of a map along its longer side, at most.
 const CELLS: f64 = 150.0;
+/// Samples that a cell holds on average, at least.
+const PER_CELL: f64 = 40.0;
 
 /// Contact lines in plan, every n-th only, and that n.
 pub(crate) fn passes(path: &Toolpath, frame: Frame) -> (Vec<Vec<[f64; 3]>>, usize) {
@@ -65,7 +67,10 @@ pub(crate) fn plan_map(
     let first = points.first()?.0;
     let ends = points.iter().fold((first, first), |(l, h), (p, _)| (l.min(*p), h.max(*p)));
     let size = ends.1 - ends.0;
-    let cell_mm = (size.max_element() / CELLS).max(geom::tolerance::COINCIDENT_MM);
+    // enough samples in a cell for its highest to be close to the ridge that crosses it
+    let filled_mm = (size.x * size.y * PER_CELL / points.len() as f64).sqrt();
+    let finest_mm = (size.max_element() / CELLS).max(geom::tolerance::COINCIDENT_MM);
+    let cell_mm = finest_mm.max(filled_mm);
     let (columns, rows) = ((size.x / cell_mm) as usize + 1, (size.y / cell_mm) as usize + 1);
     let mut um: Vec<Option<f32>> = vec![None; columns * rows];
     for (p, value) in points {
@@ -82,15 +87,13 @@ mod tests {
 
     #[test]
     fn a_map_keeps_the_highest_value_of_each_cell() {
-        let samples = [
-            (Vec3::new(0.0, 0.0, 0.0), 1.0),
-            (Vec3::new(0.01, 0.0, 0.0), 3.0),
-            (Vec3::new(10.0, 5.0, 0.0), 2.0),
-        ];
-        let map = plan_map(samples.into_iter(), Frame::default()).expect("samples");
-        assert_eq!(map.um[0], Some(3.0));
-        assert_eq!(map.um.iter().flatten().count(), 2);
-        assert!(map.columns == 151 && map.rows == 76, "{} {}", map.columns, map.rows);
+        let samples = (0..4000).map(|i| {
+            let (x, y) = (f64::from(i % 80) / 8.0, f64::from(i / 80) / 10.0);
+            (Vec3::new(x, y, 0.0), if i == 1234 { 3.0 } else { 1.0 })
+        });
+        let map = plan_map(samples, Frame::default()).expect("samples");
+        assert_eq!(map.um.iter().flatten().filter(|v| **v == 3.0).count(), 1);
+        assert!(map.um.len() < 4000 / 30 && map.um.iter().flatten().count() > 80);
     }
 
     #[test]

@@ -46,10 +46,16 @@ pub(crate) fn optional(value: Option<f64>, digits: i32, unit: &str) -> String {
     value.map_or_else(|| MISSING.to_owned(), |v| with_unit(v, digits, unit))
 }
 
+/// Times below this are no times, s.
+const SHORTEST_S: f64 = 5e-4;
+
 /// A time in minutes and seconds, from one minute on; below that in seconds.
 pub(crate) fn time(seconds: f64) -> String {
     let sign = if seconds < 0.0 { MINUS } else { "" };
     let s = seconds.abs();
+    if s < SHORTEST_S {
+        return format!("0{THIN}s");
+    }
     if s < 60.0 {
         return format!("{sign}{}{THIN}s", significant(s, 3));
     }
@@ -89,6 +95,7 @@ mod tests {
     #[test]
     fn times_read_like_a_clock() {
         assert_eq!(time(59.4), "59.4\u{202f}s");
+        assert_eq!(time(-5e-14), "0\u{202f}s");
         assert_eq!(time(580.0), "9\u{202f}min 40\u{202f}s");
         assert_eq!(time(7260.0), "2\u{202f}h 01\u{202f}min");
     }

@@ -137,7 +137,7 @@ fn legend(top: f64, full_um: f64, limit_um: Option<f64>) -> String {
             y + 20.0
         ));
     }
-    out.push_str(&format!("<text x=\"{:.1}\" y=\"{:.1}\">µm</text>", x0 + length + 10.0, y + 20.0));
+    out.push_str(&format!("<text x=\"{:.1}\" y=\"{:.1}\">µm</text>", x0 + length + 22.0, y + 20.0));
     if let Some(limit) = limit_um.filter(|l| *l > 0.0 && *l <= full_um) {
         let x = x0 + length * limit / full_um;
         out.push_str(&format!(

@@ -63,6 +63,7 @@ fn quantity(claim: &Claim) -> (&'static str, &'static str) {
         "time_saved_share" => ("share of the time saved", ""),
         "cost_saved_per_part" => ("cost saved per part", ""),
         "cusp_max_um" => ("largest cusp", "µm"),
+        "surface_offset_um" => ("surface off nominal", "µm"),
         _ => ("value", ""),
     }
 }
