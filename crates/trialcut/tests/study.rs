@@ -1,6 +1,8 @@
 //! From a part to a comparison at the command line: documents, statuses, and what a wrong input
 //! is told. Nothing is written where the status is 2.
 
+#![allow(clippy::unwrap_used, reason = "a test may unwrap")]
+
 mod program;
 
 use program::{Told, call_in};
