@@ -390,15 +390,16 @@ impl Work<'_> {
         let from = group * LANES;
         let to = (from + LANES).min(self.rays.len());
         let (gradient, centre) = (c.stand.gradient, self.groups[group].patch.centre);
-        for i in from..to {
-            let ray = &self.rays[i];
-            let slope = gradient.dot(ray.normal);
-            let over = c.floor + gradient.dot(ray.point - centre);
-            if slope >= 0.0 || over + self.ceiling_at(i) * slope <= 0.0 {
-                return true;
-            }
-        }
-        false
+        (from..to).any(|i| self.lowers_ray(c, gradient, centre, i))
+    }
+
+    /// Whether the plane under a move leaves one ray below its best.
+    #[inline(always)]
+    fn lowers_ray(&self, c: &Close, gradient: Vec3, centre: Vec3, i: usize) -> bool {
+        let ray = &self.rays[i];
+        let slope = gradient.dot(ray.normal);
+        let over = c.floor + gradient.dot(ray.point - centre);
+        slope >= 0.0 || over + self.ceiling_at(i) * slope <= 0.0
     }
 
     /// Above this nothing matters to a ray any more, mm.
@@ -415,6 +416,7 @@ impl Work<'_> {
         let from = group * LANES;
         let count = LANES.min(self.rays.len() - from);
         let g = &self.groups[group];
+        let centre = g.patch.centre;
         let found = match self.swept.body.element(stand.element) {
             Element::Arc(arc) => Some(lanes::entries(arc, m, &g.rays, stand, g.patch.centre)),
             Element::Line(_) => None,
@@ -424,6 +426,7 @@ impl Work<'_> {
                 Some(e) if e.settled[l] && e.t[l] >= self.reach.lo_mm => {
                     (e.t[l] <= self.reach.hi_mm).then_some((e.t[l], e.x[l]))
                 }
+                _ if !self.lowers_ray(c, stand.gradient, centre, from + l) => None,
                 _ => self.scalar(m, from + l, stand.x),
             };
             if let Some((deviation_mm, x)) = entry {
