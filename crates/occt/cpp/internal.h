@@ -58,7 +58,7 @@ void collect_remarks(STEPCAFControl_Reader& reader, rust::Vec<Remark>& remarks);
 uint32_t define_surface(const Handle(Geom_Surface)& surface, const double uv[4], Model& model);
 
 // mesh.cc
-void tessellate(const TopoDS_Shape& shape, double deflection_mm, double angle_rad,
+void tessellate(const TopoDS_Shape& shape, double deflection_mm, const Request& request,
                 bool parallel, Handle(Deadline) deadline);
 void weld(const std::vector<TopoDS_Face>& faces, Model& model);
 void trim_loops(const TopoDS_Face& face, rust::Vec<Loop>& loops);

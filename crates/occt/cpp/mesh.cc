@@ -148,13 +148,13 @@ void border_edge(const TopoDS_Edge& edge, const TopoDS_Face& face, Loop& loop) {
 
 }  // namespace
 
-void tessellate(const TopoDS_Shape& shape, double deflection_mm, double angle_rad,
+void tessellate(const TopoDS_Shape& shape, double deflection_mm, const Request& request,
                 bool parallel, Handle(Deadline) deadline) {
   IMeshTools_Parameters parameters;
   parameters.Deflection = deflection_mm;
-  parameters.DeflectionInterior = deflection_mm;
-  parameters.Angle = angle_rad;
-  parameters.AngleInterior = angle_rad;
+  parameters.DeflectionInterior = deflection_mm * request.inside_factor;
+  parameters.Angle = request.angle_rad;
+  parameters.AngleInterior = request.angle_rad;
   parameters.Relative = false;
   parameters.InParallel = parallel;
   parameters.ControlSurfaceDeflection = true;

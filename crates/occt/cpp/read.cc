@@ -271,7 +271,7 @@ Model read(rust::Slice<const uint8_t> bytes, const Request& request) {
   const std::vector<TopoDS_Face> faces = describe_all(placed, origins, request, *deadline, model);
   if (!request.mesh || faces.empty()) return model;
   const double deflection_mm = std::max(request.deflection_mm, request.coarsest_share * size_mm);
-  tessellate(all, deflection_mm, request.angle_rad, !on_trial, deadline);
+  tessellate(all, deflection_mm, request, !on_trial, deadline);
   weld(faces, model);
   for (size_t i = 0; i < faces.size(); ++i) trim_loops(faces[i], model.faces[i].loops);
   return model;

@@ -8,8 +8,10 @@ pub mod ffi {
     /// What is asked of the kernel.
     #[derive(Debug, Clone, PartialEq)]
     pub struct Request {
-        /// Chord height asked for, mm.
+        /// Chord height asked for along the borders of faces, mm.
         pub deflection_mm: f64,
+        /// Chord height asked for inside of faces over that along their borders.
+        pub inside_factor: f64,
         /// Chord height over the size of the part below which none is asked for.
         pub coarsest_share: f64,
         /// Largest turn of the normal over one triangle edge asked for, rad.

@@ -14,6 +14,9 @@ use geom::{TriMesh, Vec2, Vec3};
 
 /// Chord height asked of the kernel over the deviation allowed: what is left is split here.
 const ASKED_SHARE: f64 = 0.8;
+/// Chord height asked for inside of faces over that along borders: the kernel takes long over fine
+/// insides, and makes them finer than need be; splitting what is too far off costs less.
+const INSIDE_FACTOR: f64 = 4.0;
 /// Largest turn of the normal over a triangle edge, rad.
 const TURN_RAD: f64 = 0.35;
 /// After this long the kernel gives up, s.
@@ -58,6 +61,7 @@ impl StepReader for Kernel {
 fn request(options: &ReadOptions, only_body: i32) -> occt::Request {
     occt::Request {
         deflection_mm: ASKED_SHARE * options.deviation_mm,
+        inside_factor: INSIDE_FACTOR,
         coarsest_share: refine::COARSEST_SHARE,
         angle_rad: TURN_RAD,
         time_limit_s: TIME_LIMIT_S,

@@ -48,25 +48,34 @@ impl Measured {
 /// largest distance that is left, mm.
 pub(super) fn refine(t: &mut Tessellation, faces: &[StepFace], allowed_mm: f64) -> f64 {
     let allowed_mm = allowed_mm.max(COARSEST_SHARE * size_mm(t));
-    for _ in 0..ROUNDS_MAX {
-        let measured = measure(t, faces, allowed_mm);
+    let mut known: Vec<Option<Measured>> = vec![None; t.mesh.triangles.len()];
+    let mut rounds_left = ROUNDS_MAX;
+    loop {
+        let measured = measure(t, faces, &known, allowed_mm);
         let worst = measured.iter().fold(0.0, |a: f64, m| a.max(m.largest()));
-        if worst <= allowed_mm || t.mesh.triangles.len() > TRIANGLES_MAX {
+        if worst <= allowed_mm || rounds_left == 0 || measured.len() > TRIANGLES_MAX {
             return worst;
         }
-        split(t, faces, &measured, allowed_mm);
+        known = split(t, faces, &measured, allowed_mm);
+        rounds_left -= 1;
     }
-    measure(t, faces, allowed_mm).iter().fold(0.0, |a: f64, m| a.max(m.largest()))
 }
 
 fn size_mm(t: &Tessellation) -> f64 {
     t.mesh.bounds().map_or(0.0, |(lo, hi)| lo.distance(hi))
 }
 
-fn measure(t: &Tessellation, faces: &[StepFace], allowed_mm: f64) -> Vec<Measured> {
-    (0..t.mesh.triangles.len())
-        .into_par_iter()
-        .map(|i| measure_one(t, faces, i, allowed_mm))
+/// What is known already is not measured again.
+fn measure(
+    t: &Tessellation,
+    faces: &[StepFace],
+    known: &[Option<Measured>],
+    allowed_mm: f64,
+) -> Vec<Measured> {
+    known
+        .par_iter()
+        .enumerate()
+        .map(|(i, known)| known.unwrap_or_else(|| measure_one(t, faces, i, allowed_mm)))
         .collect()
 }
 
@@ -104,7 +113,13 @@ struct Cut {
     uv: Vec<(u32, Vec2)>,
 }
 
-fn split(t: &mut Tessellation, faces: &[StepFace], measured: &[Measured], allowed_mm: f64) {
+/// Splits what is too far off; gives for each triangle what is known of it still.
+fn split(
+    t: &mut Tessellation,
+    faces: &[StepFace],
+    measured: &[Measured],
+    allowed_mm: f64,
+) -> Vec<Option<Measured>> {
     let edges = MeshEdges::new(&t.mesh);
     let marked = mark(t, &edges, measured, allowed_mm);
     let wanted: Vec<usize> = (0..edges.len()).filter(|e| marked[*e]).collect();
@@ -117,7 +132,7 @@ fn split(t: &mut Tessellation, faces: &[StepFace], measured: &[Measured], allowe
         t.mesh.vertices.push(p);
         cuts[e] = Some(Cut { vertex, uv });
     }
-    rebuild(t, &edges, &cuts);
+    rebuild(t, &edges, &cuts, measured)
 }
 
 fn mark(t: &Tessellation, edges: &MeshEdges, measured: &[Measured], allowed_mm: f64) -> Vec<bool> {
@@ -206,7 +221,13 @@ fn common_place(t: &Tessellation, places: &[(u32, Vec2)]) -> Option<(u32, Vec2)>
 /// A triangle with the parameters of its corners.
 type Piece = [(u32, Vec2); 3];
 
-fn rebuild(t: &mut Tessellation, edges: &MeshEdges, cuts: &[Option<Cut>]) {
+fn rebuild(
+    t: &mut Tessellation,
+    edges: &MeshEdges,
+    cuts: &[Option<Cut>],
+    measured: &[Measured],
+) -> Vec<Option<Measured>> {
+    let mut known = Vec::with_capacity(measured.len());
     let mut out = Tessellation {
         mesh: geom::TriMesh {
             vertices: std::mem::take(&mut t.mesh.vertices),
@@ -228,9 +249,11 @@ fn rebuild(t: &mut Tessellation, edges: &MeshEdges, cuts: &[Option<Cut>]) {
             out.mesh.triangles.push(piece.map(|c| c.0));
             out.corner_uv.push(piece.map(|c| c.1));
             out.mesh.face_of.push(t.mesh.face_of[i]);
+            known.push((pieces.len() == 1).then_some(measured[i]));
         }
     }
     *t = out;
+    known
 }
 
 /// The pieces of a triangle whose sides may have a new corner in the middle.
