@@ -11,7 +11,7 @@ use rayon::prelude::*;
 use toolpath::Toolpath;
 
 /// A toolpath with more moves than this is answered for by pieces of it.
-const WHOLE: usize = 5000;
+const WHOLE: usize = 3000;
 /// Number of pieces.
 const PIECES: usize = 5;
 /// How many of the limits that hold most time are relaxed.
