@@ -26,9 +26,11 @@ use computed::ComputedProcess;
 use economics::Rates;
 use geom::TriMesh;
 use part::Part;
+use rayon::prelude::*;
 use scene::Scene;
+use std::sync::{Mutex, PoisonError};
 use study::outcome::{Assumed, Outcome, ProcessOutcome};
-use study::{Process, Rejected, Study};
+use study::{Operation, Process, Rejected, Study};
 use units::Interval;
 
 /// Told how far the work has come, from 0 to 1.
@@ -45,18 +47,24 @@ pub fn run(
     progress: Progress<'_>,
 ) -> Result<Outcome, Rejected> {
     let scene = Scene { study, part, fixtures };
-    let count = study.processes.iter().map(|p| p.operations.len()).sum::<usize>().max(1) as f64;
-    let mut done = 0.0;
+    let asked: Vec<&Operation> = study.processes.iter().flat_map(|p| &p.operations).collect();
+    let shares = Mutex::new(vec![0.0; asked.len()]);
+    let computed: Vec<_> = asked
+        .par_iter()
+        .enumerate()
+        .map(|(i, operation)| {
+            operation::compute(&scene, operation, &|share| progress(advance(&shares, i, share)))
+        })
+        .collect();
+    let mut computed = computed.into_iter();
     let (mut processes, mut faults) = (Vec::new(), Vec::new());
     for process in &study.processes {
         let mut operations = Vec::new();
-        for asked in &process.operations {
-            let start = done;
-            match operation::compute(&scene, asked, &|share| progress((start + share) / count)) {
-                Ok(computed) => operations.push(computed),
+        for outcome in computed.by_ref().take(process.operations.len()) {
+            match outcome {
+                Ok(operation) => operations.push(operation),
                 Err(fault) => faults.push(fault),
             }
-            done += 1.0;
         }
         let tool_change_s = tool_changes(process) as f64 * study.machine.tool_change_s.value;
         processes.push(ComputedProcess { name: process.name.clone(), tool_change_s, operations });
@@ -65,6 +73,13 @@ pub fn run(
         return Err(Rejected { diagnostics: faults });
     }
     Ok(outcome(&scene, &processes))
+}
+
+/// Notes how far one operation has come, and says how far all of them have.
+fn advance(shares: &Mutex<Vec<f64>>, operation: usize, share: f64) -> f64 {
+    let mut all = shares.lock().unwrap_or_else(PoisonError::into_inner);
+    all[operation] = share;
+    all.iter().sum::<f64>() / all.len() as f64
 }
 
 /// Changes from cutter to cutter; the spindle is empty at the start.

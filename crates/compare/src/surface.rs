@@ -12,7 +12,7 @@ use units::Interval;
 use units::convert::mm_to_um;
 
 /// Samples of a map.
-const SAMPLES: usize = 90_000;
+const SAMPLES: usize = 72_000;
 /// A filter that keeps less than this of a wave as long as the step-over hides the cusp row.
 const HIDES: f64 = 0.75;
 /// Areas below this share of the feature count as reached: samples on its very border.

@@ -27,7 +27,7 @@ pub type Progress<'a> = &'a (dyn Fn(f64) + Sync);
 /// Deepest gouge that is looked for, mm.
 const DEEPEST_MM: f64 = 1.0;
 /// Stations from which ridges are searched.
-const STATIONS: usize = 3000;
+const STATIONS: usize = 2500;
 /// Samples of a profile on one step-over.
 const PER_STEP: f64 = 40.0;
 /// Profiles across the lay.
