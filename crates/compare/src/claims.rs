@@ -186,11 +186,8 @@ fn of_operations(ground: &Ground<'_>, process: usize) -> Vec<Claim> {
     let today = &ground.processes[0];
     let proposal = &ground.processes[process];
     let mut claims = Vec::new();
-    // where a process is one operation, its own claim says it all
-    let single = today.operations.len() == 1 && proposal.operations.len() == 1;
     for after in &proposal.operations {
-        let before = today.operations.iter().find(|o| o.faces(after));
-        if let Some(before) = before.filter(|_| !single) {
+        if let Some(before) = today.operations.iter().find(|o| o.faces(after)) {
             claims.push(operation_time(ground, process, before, after));
         }
         claims.extend(cusp(ground, &proposal.name, after));

@@ -17,7 +17,7 @@ pub(crate) fn render(outcome: &Outcome) -> String {
     );
     out.push_str(&dots(outcome));
     out.push_str(&list(outcome));
-    let splits: String = outcome.claims.iter().filter_map(|c| causes(outcome, c)).collect();
+    let splits: String = shown(outcome).filter_map(|c| causes(outcome, c)).collect();
     if !splits.is_empty() {
         out.push_str("<h3>Where the time goes</h3><p class=\"small\">Found by running again with \
              one cause changed at a time: first the passes at today's feed on a machine that reaches \
@@ -35,10 +35,17 @@ fn subject(claim: &Claim) -> String {
     )
 }
 
-fn dots(outcome: &Outcome) -> String {
-    let rows: Vec<interval::Dot> = outcome
+/// Claims worth a line: where a process is one operation, the operation's saving is the process's.
+fn shown(outcome: &Outcome) -> impl Iterator<Item = &Claim> {
+    let single = outcome.processes.iter().all(|p| p.operations.len() == 1);
+    outcome
         .claims
         .iter()
+        .filter(move |c| !(single && c.operation.is_some() && c.quantity == "time_saved_s"))
+}
+
+fn dots(outcome: &Outcome) -> String {
+    let rows: Vec<interval::Dot> = shown(outcome)
         .filter(|c| c.quantity == "time_saved_s")
         .map(|c| interval::Dot {
             label: subject(c),
@@ -70,9 +77,7 @@ fn quantity(claim: &Claim) -> (&'static str, &'static str) {
 
 fn list(outcome: &Outcome) -> String {
     let head = ["claim", "predicted", "interval", "quality", "rests on", "settled by"];
-    let rows: Vec<Vec<String>> = outcome
-        .claims
-        .iter()
+    let rows: Vec<Vec<String>> = shown(outcome)
         .map(|c| {
             let (words, unit) = quantity(c);
             let is_share = c.quantity == "time_saved_share";
