@@ -131,9 +131,11 @@ fn assumptions(study: &Study, processes: &[ComputedProcess<'_>]) -> Vec<Assumed>
         range: Interval::new(a.low, a.high),
         because: a.why.clone(),
     });
+    let of_claims =
+        timing::ranges(&study.machine.uncertainty()).into_iter().chain(shape_error::ranges());
     let mut used: Vec<&study::StudyCutter> =
         processes.iter().flat_map(|p| &p.operations).map(|o| o.prepared.cutter).collect();
     used.sort_by(|a, b| a.id.cmp(&b.id));
     used.dedup_by(|a, b| a.id == b.id);
-    of_machine.chain(used.into_iter().map(economics::assumed_life)).collect()
+    of_machine.chain(of_claims).chain(used.into_iter().map(economics::assumed_life)).collect()
 }

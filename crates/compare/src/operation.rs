@@ -265,6 +265,12 @@ fn broken(
     {
         lines.push(format!("cusp {cut:.2} µm, allowed {limit:.2} µm"));
     }
+    if o.cusp.cut_max_um.is_none() {
+        lines.push("nothing of the feature is cut".to_owned());
+    }
+    if let Some(uncut) = o.uncut_mm2.filter(|a| *a > 0.0) {
+        lines.push(format!("{uncut:.2} mm² of the feature are not reached"));
+    }
     let feature = scene.study.feature_of(prepared.operation);
     if let (Some(gouge), Some(tolerance_mm)) = (o.gouge_um, feature.tolerance_mm)
         && gouge > units::convert::mm_to_um(tolerance_mm)

@@ -90,7 +90,7 @@ fn words(
         uncut_mm2: cut.cut_max_mm.map(|_| uncut),
         roughness,
         picture: maps(scene, cut),
-        warnings: warnings(cut, uncut),
+        warnings: warnings(cut),
     }
 }
 
@@ -103,12 +103,9 @@ fn maps(scene: &Scene<'_>, cut: &CutSurface) -> Maps {
     Maps { cusp: picture::plan_map(left, frame), gouge: picture::plan_map(below, frame) }
 }
 
-fn warnings(cut: &CutSurface, uncut_mm2: f64) -> Vec<String> {
+fn warnings(cut: &CutSurface) -> Vec<String> {
     let mut lines = Vec::new();
     let at = |p: geom::Vec3| format!("({:.2}, {:.2}, {:.2})", p.x, p.y, p.z);
-    if uncut_mm2 > 0.0 {
-        lines.push(format!("{uncut_mm2:.2} mm² of the feature are not reached"));
-    }
     if let (Some(top), Some(ridge), Some(place)) = (cut.cut_max_mm, cut.ridge_max_mm, cut.highest)
         && top > 1.1 * ridge + cut.good_to_mm
     {
