@@ -1,8 +1,10 @@
-//! Where a saving of time comes from: run again with one cause changed at a time.
+//! Where a saving of time comes from, in steps that change one cause at a time.
 //!
-//! The order: (1) today's contact lines give way to the proposal's, at today's feed, on a machine
+//! The planner runs once on either side; the steps between are path over feed, not further runs of
+//! the planner. (1) today's contact lines give way to the proposal's, at today's feed, on a machine
 //! that reaches every feed at once and without leads and links; (2) today's feed gives way to the
-//! proposal's; (3) leads and links are added on that ideal machine; (4) the machine is made real.
+//! proposal's; (3) leads and links are added on that ideal machine; (4) the rest is what
+//! the planned times hold beyond the ideal machine's.
 //! The four steps add up to the whole difference.
 
 use machine::{AxisName, Machine};

@@ -2,19 +2,14 @@
 
 use cutsim::{CutJob, cut_surface};
 use cutter::{Assembly, CutterSpec, Form};
-use part::{Part, ReadError, ReadOptions};
+use part::{Part, ReadOptions};
 use pattern::{AxisRule, CutSide, FaceJob, Feed, Frame, LeanSide, Pattern, Traverse};
 
 const STEP: &[u8] = include_bytes!("../../../examples/mast-coupling/coupling.step");
 const CUSP_MM: f64 = 0.005;
 
-/// The demo part; `None` on a machine without the CAD kernel.
-fn coupling() -> Option<Part> {
-    match part::read(STEP, "coupling.step", &ReadOptions::default()) {
-        Ok(part) => Some(part),
-        Err(ReadError::Unsupported { .. }) => None,
-        Err(error) => panic!("{error}"),
-    }
+fn coupling() -> Part {
+    part::read(STEP, "coupling.step", &ReadOptions::default()).expect("the demo part")
 }
 
 fn large_arc() -> Assembly {
@@ -54,7 +49,7 @@ fn job<'a>(part: &'a Part, faces: &'a [usize], assembly: &'a Assembly) -> FaceJo
 
 #[test]
 fn equal_cusp_passes_leave_an_equal_cusp() {
-    let Some(part) = coupling() else { return };
+    let part = coupling();
     let top = geom::Vec3::new(0.0, 0.0, 40.0);
     let hit = part.bvh.closest(&part.mesh, top, 5.0).expect("the crown");
     let faces = [part.mesh.face_of[hit.triangle as usize] as usize];

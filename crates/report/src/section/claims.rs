@@ -19,10 +19,10 @@ pub(crate) fn render(outcome: &Outcome) -> String {
     out.push_str(&list(outcome));
     let splits: String = shown(outcome).filter_map(|c| causes(outcome, c)).collect();
     if !splits.is_empty() {
-        out.push_str("<h3>Where the time goes</h3><p class=\"small\">Found by running again with \
-             one cause changed at a time: first the passes at today's feed on a machine that reaches \
-             every feed at once, then the feed, then leads and links, and last what the machine \
-             really attains.</p>");
+        out.push_str("<h3>Where the time goes</h3><p class=\"small\">Both programs are planned on the \
+             machine. The difference is laid out in steps: the proposal's passes at today's feed, \
+             path over feed; then its own feed; then leads and links, length over feed; machine limits \
+             are what the planned times hold beyond that.</p>");
         out.push_str(&splits);
     }
     out + "</section>\n"
