@@ -4,15 +4,19 @@ use crate::process::root;
 use std::collections::BTreeMap;
 
 /// Rank of every crate. A crate may depend only on crates of a lower rank.
-const RANKS: [(&str, u8); 18] = [
+const RANKS: [(&str, u8); 22] = [
     ("units", 0),
     ("geom", 1),
     ("motion", 1),
     ("occt", 1),
+    ("material", 1),
+    ("published", 1),
     ("cutter", 2),
     ("toolpath", 2),
     ("part", 3),
     ("clearance", 3),
+    ("mechanics", 3),
+    ("stability", 3),
     ("machine", 4),
     ("pattern", 4),
     ("cutsim", 4),
