@@ -37,6 +37,7 @@ fn main() {
         println!("cargo::rerun-if-changed={path}");
     }
     let Some(include) = include_dir() else {
+        look_again_after_an_installation();
         return println!("cargo::warning=no STEP kernel headers found; STEP parts cannot be read");
     };
     if !has_compiler() {
@@ -54,6 +55,14 @@ fn main() {
         .compile("occt_shim");
     for library in libraries(version) {
         println!("cargo::rustc-link-lib=dylib={library}");
+    }
+}
+
+/// What a Debian system rewrites when a package comes or goes: then it is time to look again.
+fn look_again_after_an_installation() {
+    let packages = Path::new("/var/lib/dpkg/status");
+    if packages.exists() {
+        println!("cargo::rerun-if-changed={}", packages.display());
     }
 }
 
