@@ -19,10 +19,9 @@ pub(crate) fn render(outcome: &Outcome) -> String {
     out.push_str(&list(outcome));
     let splits: String = shown(outcome).filter_map(|c| causes(outcome, c)).collect();
     if !splits.is_empty() {
-        out.push_str("<h3>Where the time goes</h3><p class=\"small\">Both programs are planned on the \
-             machine. The difference is laid out in steps: the proposal's passes at today's feed, \
-             path over feed; then its own feed; then leads and links, length over feed; machine limits \
-             are what the planned times hold beyond that.</p>");
+        out.push_str("<h3>Where the time goes</h3><p class=\"small\">Found by changing one cause at a \
+             time: the proposal's passes at today's feed, then its own feed, then leads and links, all \
+             on a machine that reaches every feed at once; and last the machine as it is.</p>");
         out.push_str(&splits);
     }
     out + "</section>\n"
