@@ -50,6 +50,19 @@ pub enum ReadError {
         /// Name of the file.
         file: String,
     },
+    /// The name ends as one format's does, the content is another's.
+    #[error(
+        "{file}: the content is {content}, the name says {named}; expected the two to agree: give \
+         the file its right ending, or export it again"
+    )]
+    WrongEnding {
+        /// Name of the file.
+        file: String,
+        /// What the content is.
+        content: Format,
+        /// What the name says, as a format's ending.
+        named: String,
+    },
     /// The file ends, or says something, where the format expects something else.
     #[error("{file}{place}: {found}, expected {expected}; {remedy}")]
     Malformed {

@@ -74,19 +74,25 @@ impl Format {
         }
     }
 
-    /// Whether a file of this format usually has a name that ends as `name` does.
-    pub fn suits_name(self, name: &str) -> bool {
-        let ending = name.rsplit_once('.').map(|(_, e)| e.to_ascii_lowercase());
-        let Some(ending) = ending else { return true };
-        match self {
-            Self::Step => ["step", "stp", "p21"].contains(&ending.as_str()),
-            Self::StlAscii | Self::StlBinary => ending == "stl",
-            Self::Obj => ending == "obj",
-            Self::Ply => ending == "ply",
-            Self::ThreeMf => ending == "3mf",
-        }
+    /// The ending of the name, where it is another format's than this one's; an ending that belongs
+    /// to no format of parts says nothing.
+    pub(crate) fn contradicted_by(self, name: &str) -> Option<String> {
+        let ending = name.rsplit_once('.').map(|(_, e)| e.to_ascii_lowercase())?;
+        let known = ENDINGS.iter().flat_map(|(_, endings)| *endings).any(|e| *e == ending);
+        let own = ENDINGS.iter().any(|(f, endings)| *f == self && endings.contains(&&*ending));
+        (known && !own).then_some(ending)
     }
 }
+
+/// How names of files of a format end.
+const ENDINGS: [(Format, &[&str]); 6] = [
+    (Format::Step, &["step", "stp", "p21"]),
+    (Format::StlAscii, &["stl"]),
+    (Format::StlBinary, &["stl"]),
+    (Format::Obj, &["obj"]),
+    (Format::Ply, &["ply"]),
+    (Format::ThreeMf, &["3mf"]),
+];
 
 /// The bytes after a byte-order mark of UTF-8, if there is one.
 pub(crate) fn without_mark(bytes: &[u8]) -> &[u8] {

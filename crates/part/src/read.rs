@@ -43,17 +43,13 @@ pub fn read(bytes: &[u8], display_name: &str, options: &ReadOptions) -> Result<P
     let Some(format) = Format::of(bytes, display_name) else {
         return Err(ReadError::UnknownFormat { file });
     };
-    let mut part = match soup(bytes, display_name, format)? {
-        Some(soup) => build::from_soup(soup, display_name, options)?,
-        None => step::read(bytes, display_name, options)?,
-    };
-    if !format.suits_name(display_name) {
-        part.notes.insert(
-            0,
-            format!("{display_name} is a {format} file by its content, not what its name says"),
-        );
+    if let Some(named) = format.contradicted_by(display_name) {
+        return Err(ReadError::WrongEnding { file, content: format, named });
     }
-    Ok(part)
+    match soup(bytes, display_name, format)? {
+        Some(soup) => build::from_soup(soup, display_name, options),
+        None => step::read(bytes, display_name, options),
+    }
 }
 
 /// The triangles of a mesh file; `None` for an exact file.

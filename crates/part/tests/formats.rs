@@ -100,9 +100,12 @@ fn a_binary_stl_that_begins_with_solid_is_binary() {
 }
 
 #[test]
-fn a_wrong_ending_is_named_and_read_all_the_same() {
-    let part = take(&shapes::stl_binary(&block()), "b.obj");
-    assert!(part.notes[0].contains("STL (binary)"), "{:?}", part.notes);
+fn a_wrong_ending_is_refused_and_an_unknown_one_is_not() {
+    let bytes = shapes::stl_binary(&block());
+    let error = part::read(&bytes, "b.obj", &ReadOptions::default()).unwrap_err().to_string();
+    assert!(error.contains("STL (binary)") && error.contains("obj"), "{error}");
+    assert_eq!(take(&bytes, "b.old").faces.len(), 6);
+    assert_eq!(take(&bytes, "B.STL").faces.len(), 6);
 }
 
 #[test]
