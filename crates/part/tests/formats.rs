@@ -104,8 +104,8 @@ fn a_wrong_ending_is_refused_and_an_unknown_one_is_not() {
     let bytes = shapes::stl_binary(&block());
     let error = part::read(&bytes, "b.obj", &ReadOptions::default()).unwrap_err().to_string();
     assert!(error.contains("STL (binary)") && error.contains("obj"), "{error}");
-    assert_eq!(take(&bytes, "b.old").faces.len(), 6);
-    assert_eq!(take(&bytes, "B.STL").faces.len(), 6);
+    assert_eq!(take(&bytes, "b.old").faces.len(), 15);
+    assert_eq!(take(&bytes, "B.STL").faces.len(), 15);
 }
 
 #[test]
