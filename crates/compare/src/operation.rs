@@ -12,7 +12,8 @@ use cutter::Assembly;
 use machine::{AccountOptions, RouteOptions, TimeAccount};
 use pattern::FacePasses;
 use study::outcome::{
-    Cusp, CuttingData, LimitShare, OperationOutcome, OperationTime, Picture, Spread,
+    Chatter, Cusp, CuttingData, Headroom, Life, LimitShare, OperationOutcome, OperationTime,
+    Picture, Spread, Swarf,
 };
 use study::{Diagnostic, Finish, Operation, OperationKind};
 use units::Interval;
@@ -146,10 +147,15 @@ fn outcome(
         gouge_um: surface.gouge_um,
         roughness: surface.roughness,
         closest_approach: surface::approach(passes),
-        load: Vec::new(),
+        loads: Vec::new(),
+        swarf: Swarf::default(),
+        chatter: Chatter::default(),
+        headroom: Headroom::default(),
+        life: Life::default(),
         limits: limits(account),
         warnings: Vec::new(),
         broken: Vec::new(),
+        unknown_limits: unknown_limits(scene, prepared),
         picture: pictures(scene, prepared, passes, account, surface.picture),
     };
     out.warnings = warnings(scene, prepared, passes, account, surface.warnings);
@@ -237,16 +243,25 @@ fn warnings(
     if prepared.assembly.bodies.iter().all(|b| b.kind != cutter::BodyKind::Holder) {
         lines.push(format!("cutter {} has no holder: none is checked", prepared.cutter.id));
     }
-    if prepared.cutter.max_rev_s.is_none() {
-        lines.push(format!(
-            "the speed limit of cutter {} in its holder is not given (max_rpm)",
-            prepared.cutter.id
-        ));
-    }
     if let Some(Finish::Ra { .. }) = scene.study.feature_of(prepared.operation).finish {
         lines.push(
             "the Ra asked for is turned into a cusp by the ideal row, Ra = 0.2566 h".to_owned(),
         );
+    }
+    lines
+}
+
+/// Limits of speed that nobody gave.
+fn unknown_limits(scene: &Scene<'_>, prepared: &Prepared<'_>) -> Vec<String> {
+    let mut lines = Vec::new();
+    if prepared.cutter.max_rev_s.is_none() {
+        lines.push(format!(
+            "the speed limit of cutter {} in its holder at this stick-out is not given (max_rpm)",
+            prepared.cutter.id
+        ));
+    }
+    if scene.study.machine.spindle.max_rpm.is_none() {
+        lines.push("the spindle's fastest speed is not given (spindle.max_rpm)".to_owned());
     }
     lines
 }

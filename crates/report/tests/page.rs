@@ -70,7 +70,11 @@ fn operation(cutter: &str, seconds: f64, step_mm: f64) -> OperationOutcome {
             note: Some("the cut-off hides most of a row this wide".to_owned()),
         }],
         closest_approach: None,
-        load: Vec::new(),
+        loads: Vec::new(),
+        swarf: Swarf::default(),
+        chatter: Chatter::default(),
+        headroom: Headroom::default(),
+        life: Life::default(),
         limits: vec![LimitShare {
             limit: "axis B acceleration".to_owned(),
             time_share: 0.4,
@@ -79,6 +83,7 @@ fn operation(cutter: &str, seconds: f64, step_mm: f64) -> OperationOutcome {
         }],
         warnings: vec!["clamps are not checked".to_owned()],
         broken: Vec::new(),
+        unknown_limits: Vec::new(),
         picture: picture(step_mm, 3.0),
     }
 }

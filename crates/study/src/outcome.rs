@@ -3,6 +3,10 @@
 //! A quantity that was not computed is `None`, never 0. Every number is a prediction unless its
 //! name says `measured`.
 
+mod load;
+
+pub use load::{Chatter, Headroom, Life, Load, LoadKind, Swarf};
+
 use units::Interval;
 
 /// The outcome of comparing the processes of one study.
@@ -132,17 +136,6 @@ pub struct Roughness {
     pub note: Option<String>,
 }
 
-/// A load against its limit.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Load {
-    /// Mean.
-    pub mean: Option<f64>,
-    /// Peak.
-    pub peak: Option<f64>,
-    /// Limit.
-    pub limit: Option<f64>,
-}
-
 /// Share of the time that one limit holds the speed down.
 #[derive(Debug, Clone, PartialEq)]
 pub struct LimitShare {
@@ -261,14 +254,24 @@ pub struct OperationOutcome {
     pub roughness: Vec<Roughness>,
     /// Closest approach of neck, shank and holder.
     pub closest_approach: Option<Approach>,
-    /// Loads by name: `force_n`, `torque_nm`, `power_kw`, `deflection_um`, `chip_thickness_um`.
-    pub load: Vec<(String, Load)>,
+    /// Loads against their limits, in the order of [`LoadKind::ALL`]; empty: none was looked at.
+    pub loads: Vec<Load>,
+    /// Chips.
+    pub swarf: Swarf,
+    /// Chatter.
+    pub chatter: Chatter,
+    /// How much faster it could go.
+    pub headroom: Headroom,
+    /// How long an edge lasts.
+    pub life: Life,
     /// Which limits held the speed down.
     pub limits: Vec<LimitShare>,
     /// Warnings.
     pub warnings: Vec<String>,
     /// Limits that are broken, in words; empty: none.
     pub broken: Vec<String>,
+    /// Limits that nobody gave, so that nothing can be said of them.
+    pub unknown_limits: Vec<String>,
     /// Data for pictures.
     pub picture: Picture,
 }

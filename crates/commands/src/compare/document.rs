@@ -3,10 +3,7 @@
 use crate::document::Document;
 use serde::Serialize;
 use serde_json::{Map, Value, json};
-use study::outcome::{Claim, OperationOutcome, Outcome, ProcessOutcome};
-
-/// Loads that every operation lists, computed or not.
-const LOADS: [&str; 5] = ["force_n", "torque_nm", "power_kw", "deflection_um", "chip_thickness_um"];
+use study::outcome::{Claim, LoadKind, OperationOutcome, Outcome, ProcessOutcome};
 
 /// What was compared, ready to be shown.
 #[derive(Debug, Clone, PartialEq)]
@@ -33,7 +30,7 @@ impl Document for Comparison {
 
     fn limits_broken(&self) -> bool {
         let operations = self.outcome.processes.iter().flat_map(|p| &p.operations);
-        operations.into_iter().any(|o| !o.broken.is_empty())
+        operations.into_iter().any(|o| !o.broken.is_empty() || !o.unknown_limits.is_empty())
     }
 }
 
@@ -95,12 +92,22 @@ fn operation(o: &OperationOutcome) -> Value {
         "gouge_um": o.gouge_um,
         "roughness": roughness(o),
         "load": load(o),
-        "swarf": { "chip_width_mm": null, "chip_length_mm": null, "volume_cm3": null,
-                   "bulk_volume_cm3": null },
-        "chatter": { "ap_limit_mm": null, "margin": null },
-        "headroom": { "feed_factor": null, "next_limit": null },
-        "tool_life_min": null,
-        "cutters_per_part": null,
+        "swarf": { "chip_width_mm": o.swarf.chip_width_mm, "chip_length_mm": o.swarf.chip_length_mm,
+                   "volume_cm3": o.swarf.volume_cm3, "bulk_volume_cm3": o.swarf.bulk_volume_cm3,
+                   "verdict": o.swarf.verdict },
+        "chatter": { "ap_limit_mm": o.chatter.ap_limit_mm, "margin": o.chatter.margin,
+                     "ap_mm": o.chatter.ap_mm, "better_rpm": o.chatter.better.map(|b| b.0),
+                     "better_ap_limit_mm": o.chatter.better.map(|b| b.1),
+                     "rests_on": o.chatter.rests_on },
+        "headroom": { "feed_factor": o.headroom.feed_factor, "next_limit": o.headroom.next_limit,
+                      "binds": o.headroom.binds.as_ref().map(|b| b.0.clone()),
+                      "used": o.headroom.binds.as_ref().map(|b| b.1) },
+        "tool_life_min": o.life.minutes,
+        "tool_life": { "low_min": o.life.range_min.map(|r| r.low),
+                       "high_min": o.life.range_min.map(|r| r.high),
+                       "criterion": o.life.criterion, "upper_bound": o.life.upper_bound,
+                       "missing": o.life.missing },
+        "cutters_per_part": o.life.cutters_per_part,
         "closest_approach": o.closest_approach.as_ref().map(|a| {
             json!({ "body": a.body, "distance_mm": a.distance_mm, "place_mm": a.place_mm })
         }),
@@ -109,6 +116,7 @@ fn operation(o: &OperationOutcome) -> Value {
                     "relaxed_by": l.relaxed_by })
         }).collect::<Vec<_>>(),
         "broken": o.broken,
+        "unknown_limits": o.unknown_limits,
         "warnings": o.warnings,
     });
     if let Value::Object(more) = more {
@@ -165,10 +173,14 @@ fn roughness(o: &OperationOutcome) -> Vec<Value> {
 
 fn load(o: &OperationOutcome) -> Value {
     let mut map = Map::new();
-    for name in LOADS {
-        let load = o.load.iter().find(|(n, _)| n == name).map(|(_, l)| *l).unwrap_or_default();
-        let entry = json!({ "mean": load.mean, "peak": load.peak, "limit": load.limit });
-        map.insert(name.to_owned(), entry);
+    for kind in LoadKind::ALL {
+        let entry = match o.loads.iter().find(|l| l.kind == kind) {
+            None => json!({ "mean": null, "peak": null, "limit": null }),
+            Some(l) => json!({ "mean": l.mean, "peak": l.peak, "limit": l.limit,
+                "peak_low": l.peak_range.map(|r| r.low), "peak_high": l.peak_range.map(|r| r.high),
+                "limit_from": l.limit_from, "missing": l.missing }),
+        };
+        map.insert(kind.key().to_owned(), entry);
     }
     Value::Object(map)
 }

@@ -22,6 +22,7 @@ pub(super) fn render(outcome: &Outcome) -> String {
     }
     section(&mut out, "Claims", outcome.claims.iter().map(|c| claim(c, &outcome.currency)));
     section(&mut out, "Limits that are broken", marked(&columns, |o| &o.broken));
+    section(&mut out, "Limits that are not known", marked(&columns, |o| &o.unknown_limits));
     section(
         &mut out,
         "Assumed, because it is not given",

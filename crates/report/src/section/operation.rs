@@ -9,7 +9,7 @@ use units::Interval;
 /// The whole operation.
 pub(crate) fn render(operation: &OperationOutcome) -> String {
     format!(
-        "<article><h3>{}</h3><p class=\"small\">{} on {}, cutter {}, pattern {}</p>{}{}{}{}{}{}{}\
+        "<article><h3>{}</h3><p class=\"small\">{} on {}, cutter {}, pattern {}</p>{}{}{}{}{}{}{}{}\
          </article>\n",
         escape(&operation.name),
         escape(&operation.kind),
@@ -17,6 +17,7 @@ pub(crate) fn render(operation: &OperationOutcome) -> String {
         escape(&operation.cutter),
         escape(&operation.pattern),
         notes("Limits that are not met", &operation.broken),
+        notes("Limits that are not known", &operation.unknown_limits),
         pictures(operation),
         table(
             "facts",
@@ -44,7 +45,7 @@ fn pictures(operation: &OperationOutcome) -> String {
     if let Some(svg) = plan::passes(picture) {
         let every = match picture.every {
             0 | 1 => "Every contact line".to_owned(),
-            n => format!("Every {n}th contact line"),
+            n => format!("One contact line in {n}"),
         };
         out.push_str(&figure(&svg, &format!("{every}, seen from above.")));
     }
