@@ -30,6 +30,21 @@ fn picture(step_mm: f64, top_um: f32) -> Picture {
     }
 }
 
+fn loads() -> Vec<Load> {
+    vec![
+        Load {
+            kind: LoadKind::Force,
+            mean: Some(40.0),
+            peak: Some(120.0),
+            peak_range: Some(Interval::new(90.0, 160.0)),
+            limit: Some(400.0),
+            limit_from: "bending of the neck".to_owned(),
+            missing: None,
+        },
+        Load::missing(LoadKind::Deflection, "the holder's stiffness is not known"),
+    ]
+}
+
 fn operation(cutter: &str, seconds: f64, step_mm: f64) -> OperationOutcome {
     OperationOutcome {
         name: "Finish crown".to_owned(),
@@ -70,11 +85,27 @@ fn operation(cutter: &str, seconds: f64, step_mm: f64) -> OperationOutcome {
             note: Some("the cut-off hides most of a row this wide".to_owned()),
         }],
         closest_approach: None,
-        loads: Vec::new(),
-        swarf: Swarf::default(),
-        chatter: Chatter::default(),
-        headroom: Headroom::default(),
-        life: Life::default(),
+        loads: loads(),
+        swarf: Swarf { verdict: vec!["chips of 9 mm leave".to_owned()], ..Swarf::default() },
+        chatter: Chatter {
+            ap_limit_mm: Some(1.4),
+            ap_mm: Some(0.4),
+            margin: Some(3.5),
+            better: None,
+            lobes: vec![[10_000.0, 1.2], [12_000.0, 2.4], [14_000.0, 1.5]],
+            rests_on: "modes estimated from the stick-out".to_owned(),
+        },
+        headroom: Headroom {
+            feed_factor: Some(1.3),
+            next_limit: Some("chip thickness".to_owned()),
+            binds: Some(("chip thickness".to_owned(), 0.77)),
+        },
+        life: Life {
+            minutes: Some(80.0),
+            criterion: "flank wear 0.3 mm".to_owned(),
+            upper_bound: true,
+            ..Life::default()
+        },
         limits: vec![LimitShare {
             limit: "axis B acceleration".to_owned(),
             time_share: 0.4,
@@ -199,6 +230,15 @@ fn a_claim_that_differs_in_quality_says_how() {
     o.claims = vec![claim("time_saved_share", 0.72, 0.03, false)];
     let page = report::html(&o, &provenance());
     assert!(page.contains("quality differs") && page.contains("cusp 5 µm instead of 3.3 µm"));
+}
+
+#[test]
+fn loads_stand_against_their_limits_and_say_why_they_are_missing() {
+    let html = report::html(&outcome(), &provenance());
+    assert!(html.contains("loads against their limits") && html.contains("bending of the neck"));
+    assert!(html.contains("the holder&#39;s stiffness is not known"));
+    assert!(html.contains("at most 80") && html.contains("stable depth over spindle speed"));
+    assert!(html.contains("1.30 times the feed, then chip thickness"));
 }
 
 #[test]

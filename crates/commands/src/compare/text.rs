@@ -1,7 +1,7 @@
 //! The comparison for a terminal: processes, operations side by side, claims, cautions.
 
 use crate::text::{Align, Table, fixed, significant};
-use study::outcome::{Claim, OperationOutcome, Outcome, ProcessOutcome};
+use study::outcome::{Claim, LoadKind, OperationOutcome, Outcome, ProcessOutcome};
 
 /// Operations that stand side by side at most.
 const SIDE_BY_SIDE: usize = 4;
@@ -98,6 +98,7 @@ fn rows() -> Vec<(&'static str, Cell)> {
     ];
     rows.extend(time_rows());
     rows.extend(surface_rows());
+    rows.extend(load_rows());
     rows
 }
 
@@ -141,6 +142,47 @@ fn surface_rows() -> Vec<(&'static str, Cell)> {
             }),
         ),
     ]
+}
+
+fn load_rows() -> Vec<(&'static str, Cell)> {
+    vec![
+        ("peak force across the axis/N", Box::new(|o| load(o, LoadKind::Force))),
+        ("peak torque/(N m)", Box::new(|o| load(o, LoadKind::Torque))),
+        ("peak power/kW", Box::new(|o| load(o, LoadKind::Power))),
+        ("deflection/µm", Box::new(|o| load(o, LoadKind::Deflection))),
+        ("largest chip thickness/µm", Box::new(|o| load(o, LoadKind::ChipThickness))),
+        ("stable depth/mm", Box::new(|o| shown(o.chatter.ap_limit_mm, 2))),
+        ("room in the feed", Box::new(headroom)),
+        ("life of an edge/min", Box::new(life)),
+        ("metal removed/cm³", Box::new(|o| shown(o.swarf.volume_cm3, 2))),
+    ]
+}
+
+/// The peak, and the limit after a stroke.
+fn load(o: &OperationOutcome, kind: LoadKind) -> String {
+    let found = o.loads.iter().find(|l| l.kind == kind);
+    let Some((load, peak)) = found.and_then(|l| Some((l, l.peak?))) else {
+        return NOT_COMPUTED.to_owned();
+    };
+    match load.limit {
+        Some(limit) => format!("{} of {}", significant(peak, 3), significant(limit, 3)),
+        None => significant(peak, 3),
+    }
+}
+
+fn headroom(o: &OperationOutcome) -> String {
+    match (o.headroom.feed_factor, &o.headroom.next_limit) {
+        (Some(factor), Some(limit)) => format!("× {} to {limit}", significant(factor, 3)),
+        _ => NOT_COMPUTED.to_owned(),
+    }
+}
+
+fn life(o: &OperationOutcome) -> String {
+    let bound = if o.life.upper_bound { "at most " } else { "" };
+    o.life.minutes.map_or_else(
+        || NOT_COMPUTED.to_owned(),
+        |minutes| format!("{bound}{}", significant(minutes, 2)),
+    )
 }
 
 fn range(low: f64, high: f64, decimals: usize) -> String {

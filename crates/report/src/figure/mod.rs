@@ -2,6 +2,8 @@
 
 pub(crate) mod feed;
 pub(crate) mod interval;
+pub(crate) mod load;
+pub(crate) mod lobes;
 pub(crate) mod plan;
 pub(crate) mod raster;
 pub(crate) mod scale;

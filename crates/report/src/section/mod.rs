@@ -5,5 +5,6 @@ pub(crate) mod basis;
 pub(crate) mod cautions;
 pub(crate) mod claims;
 pub(crate) mod comparison;
+pub(crate) mod load;
 pub(crate) mod operation;
 pub(crate) mod process;

@@ -3,13 +3,14 @@
 use crate::figure::{feed, plan, scale};
 use crate::markup::{escape, figure, notes, table};
 use crate::number::{MISSING, optional, percent, range, significant, time, with_unit};
+use crate::section::load;
 use study::outcome::{OperationOutcome, Picture, PlanMap};
 use units::Interval;
 
 /// The whole operation.
 pub(crate) fn render(operation: &OperationOutcome) -> String {
     format!(
-        "<article><h3>{}</h3><p class=\"small\">{} on {}, cutter {}, pattern {}</p>{}{}{}{}{}{}{}{}\
+        "<article><h3>{}</h3><p class=\"small\">{} on {}, cutter {}, pattern {}</p>{}{}{}{}{}{}{}{}{}\
          </article>\n",
         escape(&operation.name),
         escape(&operation.kind),
@@ -30,6 +31,7 @@ pub(crate) fn render(operation: &OperationOutcome) -> String {
             &motion(operation)
         ),
         limits(operation),
+        load::render(operation),
         roughness(operation),
         notes("Warnings", &operation.warnings),
     )
