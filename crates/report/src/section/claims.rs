@@ -2,7 +2,7 @@
 
 use crate::figure::{interval, split};
 use crate::markup::{escape, figure, table};
-use crate::number::{percent, range, significant, time};
+use crate::number::{percent, range, significant, time, with_unit};
 use study::outcome::{Claim, OperationOutcome, Outcome};
 
 /// The claims as dots, as a table, and the splits of the savings of time.
@@ -83,12 +83,14 @@ fn list(outcome: &Outcome) -> String {
             let unit =
                 if c.quantity == "cost_saved_per_part" { outcome.currency.as_str() } else { unit };
             let value = if is_share {
-                percent(c.value)
+                with_unit(100.0 * c.value, 3, "%")
             } else {
                 format!("{}\u{202f}{}", significant(c.value, 3), escape(unit))
             };
             let ends = if is_share {
-                format!("{} to {}", percent(c.interval.low), percent(c.interval.high))
+                let percents =
+                    units::Interval::new(100.0 * c.interval.low, 100.0 * c.interval.high);
+                range(percents, 3, "%")
             } else {
                 range(c.interval, 3, unit)
             };
