@@ -1,0 +1,1 @@
+//! Where a cutter is in the cut when it finishes a face.
