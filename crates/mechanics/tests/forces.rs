@@ -4,7 +4,9 @@
 use mechanics::chip::Runout;
 use mechanics::engagement::Slice;
 use mechanics::engagement::peripheral::{Arc, Way, cylinder};
-use mechanics::force::{ChipBreaker, Coefficients, Cut, Load, Revolution, cylinder_mean, power_kw};
+use mechanics::force::{
+    ChipBreaker, Coefficients, Cut, Grid, Load, Revolution, cylinder_mean, power_kw,
+};
 use proptest::prelude::*;
 use std::f64::consts::{FRAC_PI_2, PI, TAU};
 
@@ -83,7 +85,7 @@ fn the_ripple_goes_where_the_edges_overlap_by_whole_pitches() {
     close(depth, 16.084_22, 1e-6);
     let arc = Arc::beside(12.0, 2.4, Way::Down).unwrap();
     let slices = [cylinder(12.0, depth, helix, arc)];
-    let history = Revolution::new(&cut(&slices, 3, 0.07)).history(360);
+    let history = Revolution::new(&cut(&slices, 3, 0.07)).history(&Grid::new(3, 360));
     for load in &history {
         close(load.torque_n_mm, history[0].torque_n_mm, 1e-9);
     }
@@ -239,7 +241,7 @@ proptest! {
         let closed = cylinder_mean(&LAW, teeth, feed, d, depth, arc);
         prop_assert!(difference(&cut.mean(), &closed) < 1e-9);
         // and the history has the same mean, at the order of its grid
-        let history = Revolution::new(&cut).history(20_000);
+        let history = Revolution::new(&cut).history(&Grid::new(teeth, 20_000));
         let n = history.len() as f64;
         let mean = Load {
             x_n: history.iter().map(|l| l.x_n).sum::<f64>() / n,
@@ -260,7 +262,7 @@ proptest! {
         let slices = [cylinder(d, depth, helix.to_radians(), arc)];
         let runout = Runout { offset_mm: offset, angle_rad: lambda };
         let revolution = Revolution::new(&Cut { runout, ..cut(&slices, teeth, 0.05) });
-        let history = revolution.history(360);
+        let history = revolution.history(&Grid::new(teeth, 360));
         for (i, load) in history.iter().enumerate().step_by(17) {
             let single = revolution.at(TAU * i as f64 / history.len() as f64);
             let scale = single.across_n().max(1.0);

@@ -14,7 +14,7 @@ mod passage;
 mod revolution;
 
 pub use mean::cylinder_mean;
-pub use revolution::{Peaks, Revolution};
+pub use revolution::{Grid, Peaks, Revolution};
 
 use crate::chip::Runout;
 use crate::engagement::Slice;

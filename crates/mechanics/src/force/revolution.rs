@@ -81,6 +81,31 @@ pub struct Peaks {
     pub chip_mm: f64,
 }
 
+/// Even angles of a revolution from 0 on, a whole number of them for each tooth.
+#[derive(Debug, Clone)]
+pub struct Grid {
+    /// 1, sin φ, cos φ, sin 2φ, cos 2φ.
+    waves: Vec<[f64; 5]>,
+}
+
+impl Grid {
+    /// At least `steps` angles for a cutter of `teeth` teeth.
+    pub fn new(teeth: usize, steps: usize) -> Self {
+        let teeth = teeth.max(1);
+        let steps = steps.div_ceil(teeth).max(1) * teeth;
+        let wave = |i: usize| {
+            let (s, c) = (TAU * i as f64 / steps as f64).sin_cos();
+            [1.0, s, c, 2.0 * s * c, c * c - s * s]
+        };
+        Self { waves: (0..steps).map(wave).collect() }
+    }
+
+    /// Number of angles.
+    pub fn steps(&self) -> usize {
+        self.waves.len()
+    }
+}
+
 /// A cut prepared for angles.
 pub struct Revolution {
     teeth: usize,
@@ -119,16 +144,13 @@ impl Revolution {
         sum
     }
 
-    /// Forces at `steps` even angles of a revolution from 0 on; `steps` is rounded up to a whole
-    /// number for each tooth.
-    pub fn history(&self, steps: usize) -> Vec<Load> {
-        let per_tooth = steps.div_ceil(self.teeth).max(1);
-        let steps = per_tooth * self.teeth;
-        let waves: Vec<[f64; 5]> =
-            (0..steps).map(|i| waves(TAU * i as f64 / steps as f64)).collect();
+    /// Forces at the angles of a grid made for as many teeth.
+    pub fn history(&self, grid: &Grid) -> Vec<Load> {
+        let (steps, waves) = (grid.waves.len(), &grid.waves);
+        let per_tooth = steps / self.teeth;
         let mut sum = vec![[0.0; 4]; steps];
         if self.parts.len() == 1 {
-            let own = single(&self.parts[0], &waves);
+            let own = single(&self.parts[0], waves);
             for (i, s) in sum.iter_mut().enumerate().take(per_tooth) {
                 for tooth in 0..self.teeth {
                     add(s, own[i + per_tooth * tooth]);
@@ -139,7 +161,7 @@ impl Revolution {
             }
         } else {
             for (tooth, parts) in self.parts.iter().enumerate() {
-                let own = single(parts, &waves);
+                let own = single(parts, waves);
                 let shift = per_tooth * tooth;
                 for (i, s) in sum.iter_mut().enumerate() {
                     add(s, own[(i + steps - shift) % steps]);
@@ -151,7 +173,8 @@ impl Revolution {
 
     /// Peaks: on a fine grid, and wherever an edge enters or leaves.
     pub fn peaks(&self) -> Peaks {
-        let grid = self.history(FINE);
+        let fine = Grid::new(self.teeth, FINE);
+        let grid = self.history(&fine);
         let mut out = Peaks::default();
         let mut see = |load: &Load| {
             let l = &mut out.load;
@@ -166,7 +189,7 @@ impl Revolution {
         corners.iter().map(|angle| self.at(*angle)).for_each(|load| see(&load));
         out.mean_across_n = grid.iter().map(Load::across_n).sum::<f64>() / grid.len() as f64;
         (out.teeth_min, out.teeth_max) = self.teeth_in_cut(&corners);
-        out.tooth_n = self.tooth_peak_n();
+        out.tooth_n = self.tooth_peak_n(&fine);
         let chips = self.parts.iter().flatten().map(|p| passage::thickest_mm(&p.piece));
         out.chip_mm = chips.fold(0.0, f64::max);
         out
@@ -208,13 +231,12 @@ impl Revolution {
     }
 
     /// Largest torque of one tooth over its radius, N.
-    fn tooth_peak_n(&self) -> f64 {
+    fn tooth_peak_n(&self, grid: &Grid) -> f64 {
         let lever = self.parts.iter().flatten().map(|p| p.radius_mm).fold(0.0, f64::max);
         if lever <= 0.0 {
             return 0.0;
         }
-        let waves: Vec<[f64; 5]> = (0..FINE).map(|i| waves(TAU * i as f64 / FINE as f64)).collect();
-        let torque = self.parts.iter().flat_map(|p| single(p, &waves)).map(|v| v[3].abs());
+        let torque = self.parts.iter().flat_map(|p| single(p, &grid.waves)).map(|v| v[3].abs());
         torque.fold(0.0, f64::max) / lever
     }
 }
@@ -238,11 +260,6 @@ fn parts(cut: &Cut<'_>, tooth: usize) -> Vec<Part> {
         })
     };
     cut.slices.iter().copied().flat_map(of).collect()
-}
-
-fn waves(angle_rad: f64) -> [f64; 5] {
-    let (s, c) = angle_rad.sin_cos();
-    [1.0, s, c, 2.0 * s * c, c * c - s * s]
 }
 
 fn add(sum: &mut [f64; 4], more: [f64; 4]) {
