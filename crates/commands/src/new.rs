@@ -122,8 +122,8 @@ fn refuse_existing(study: &Path) -> Result<(), Failure> {
 
 fn material_of(id: Option<&str>) -> Result<&'static str, Failure> {
     let id = id.unwrap_or(MATERIAL);
-    material::find(id).map(|m| m.id).map_err(|near| {
-        let known = study::listed(material::MATERIALS.iter().map(|m| m.id));
+    material::find(id).map(|m| m.id.as_str()).map_err(|near| {
+        let known = study::listed(material::ids());
         unknown("--material", id, known, near)
     })
 }

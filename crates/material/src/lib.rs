@@ -28,8 +28,8 @@ pub use force::{Coefficients, ForceData, ForceGround, ForceLaw, MechanisticSet};
 pub use group::IsoGroup;
 pub use hardness::{Hardness, HardnessScale};
 pub use kienzle::{Kienzle, Linear, Linearisation};
-pub use sourced::{Certainty, Known, Missing, Source, Sourced};
-pub use taylor::{EdgeMaterial, Taylor};
+pub use sourced::{Certainty, Known, Missing, Quantity, Source, Sourced};
+pub use taylor::{EdgeMaterial, LifeFactor, Taylor};
 pub use units::Interval;
 pub use validity::{Conditions, Validity};
 

@@ -14,7 +14,37 @@ pub enum Certainty {
     CommonPractice,
 }
 
+/// What kind of value a scatter belongs to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Quantity {
+    /// A property of the material: density, hardness.
+    Property,
+    /// A law of force, or a ratio of forces.
+    Force,
+    /// A law of tool life.
+    Life,
+    /// A habit of chip, edge or speed.
+    Habit,
+}
+
 impl Certainty {
+    /// All of them.
+    pub const ALL: [Self; 3] = [Self::Published, Self::FromMemory, Self::CommonPractice];
+
+    /// Least scatter that a value may claim. A value that was not read in a publication may not
+    /// claim to be sharper than this; a published one only may not claim to be exact. Common
+    /// practice, no source.
+    pub fn least_scatter(self, quantity: Quantity) -> f64 {
+        match (self, quantity) {
+            (Self::Published, Quantity::Property) => 0.002,
+            (Self::Published, _) => 0.05,
+            (_, Quantity::Property) => 0.02,
+            (_, Quantity::Force) => 0.25,
+            (_, Quantity::Life) => 1.0,
+            (_, Quantity::Habit) => 0.2,
+        }
+    }
+
     /// The words that files and messages use.
     pub fn words(self) -> &'static str {
         match self {

@@ -45,8 +45,8 @@ impl EdgeMaterial {
 /// A factor `(reference / value)^exponent`.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct LifeFactor {
-    /// Reference value, mm.
-    pub reference_mm: f64,
+    /// Reference value, in the unit of the influence.
+    pub reference: f64,
     /// Exponent.
     pub exponent: f64,
 }
@@ -58,12 +58,14 @@ pub struct Taylor {
     pub c_m_min: f64,
     /// Exponent of `v · Tⁿ = C`.
     pub n: f64,
-    /// Influence of the feed per tooth; `None` where the source does not give it.
+    /// Influence of the feed per tooth, mm; `None` where the source does not give it.
     pub feed: Option<LifeFactor>,
-    /// Influence of the depth along the axis.
+    /// Influence of the depth along the axis, mm.
     pub depth: Option<LifeFactor>,
-    /// Influence of the width across the axis.
+    /// Influence of the width across the axis, mm.
     pub width: Option<LifeFactor>,
+    /// Influence of the width over the cutter's diameter.
+    pub width_over_diameter: Option<LifeFactor>,
     /// What the edge is made of.
     pub edge: EdgeMaterial,
     /// What ends the life: `flank wear 0.2 mm`.

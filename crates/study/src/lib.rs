@@ -4,6 +4,7 @@
 //! and rad, or into every fault that could be found, each with its place, what was expected there
 //! and what to do. [`outcome`] holds what a comparison finds. Nothing is computed here.
 
+pub mod literature;
 pub mod material;
 pub mod model;
 pub mod outcome;
@@ -13,6 +14,7 @@ pub mod supplied;
 mod text;
 mod words;
 
+pub use material::materials;
 pub use model::cutter::StudyCutter;
 pub use model::feature::{Feature, FeatureKind, Finish, Select};
 pub use model::operation::{

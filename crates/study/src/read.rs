@@ -6,6 +6,7 @@ mod feature;
 mod files;
 mod header;
 mod machine;
+mod material;
 mod operation;
 mod part;
 mod process;
@@ -13,6 +14,7 @@ mod range;
 
 pub use companion::{CUTTERS_FILE, cutters_file, machine_file};
 pub use files::{FileError, Files, NoFiles};
+pub use material::material_file;
 
 use crate::model::whole::Study;
 use crate::text::{Diagnostic, Rejected, Sink, Source, Table, parse};
@@ -46,7 +48,7 @@ pub fn study(bytes: &[u8], display_name: &str, files: &dyn Files) -> Result<Stud
 
 fn read_root(root: Table<'_>, companions: &mut Companions<'_>) -> Option<Study> {
     let header = header::read(&root, companions);
-    let part = part::read(&root);
+    let part = part::read(&root, companions);
     let setup = part::read_setup(&root);
     let (features, feature_names) = feature::read_all(&root);
     let mut cutters = cutter::read_all(&root);

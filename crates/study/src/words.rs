@@ -4,6 +4,7 @@ use crate::model::feature::FeatureKind;
 use crate::model::operation::{
     Coolant, Cut, Entry, FeedAt, Lean, OperationKind, Pattern, Traverse,
 };
+use ::material::{Certainty, EdgeEnd, EdgeMaterial, HardnessScale, Hazard, IsoGroup};
 
 pub(crate) const FEATURE_KINDS: [(&str, FeatureKind); 6] = [
     ("face", FeatureKind::Face),
@@ -72,3 +73,49 @@ pub(crate) const COOLANTS: [(&str, Coolant); 5] = [
 pub(crate) fn word<T: Copy + PartialEq>(words: &[(&'static str, T)], value: T) -> &'static str {
     words.iter().find(|(_, v)| *v == value).map_or("", |(word, _)| word)
 }
+
+pub(crate) const ISO_GROUPS: [(&str, IsoGroup); 6] = [
+    ("P", IsoGroup::P),
+    ("M", IsoGroup::M),
+    ("K", IsoGroup::K),
+    ("N", IsoGroup::N),
+    ("S", IsoGroup::S),
+    ("H", IsoGroup::H),
+];
+
+pub(crate) const CERTAINTIES: [(&str, Certainty); 3] = [
+    ("published", Certainty::Published),
+    ("from memory", Certainty::FromMemory),
+    ("common practice", Certainty::CommonPractice),
+];
+
+pub(crate) const HARDNESS_SCALES: [(&str, HardnessScale); 3] = [
+    ("HBW", HardnessScale::Brinell),
+    ("HRC", HardnessScale::RockwellC),
+    ("Shore D", HardnessScale::ShoreD),
+];
+
+pub(crate) const EDGES: [(&str, EdgeMaterial); 5] = [
+    ("coated carbide", EdgeMaterial::CoatedCarbide),
+    ("bright carbide", EdgeMaterial::BrightCarbide),
+    ("high-speed steel", EdgeMaterial::HighSpeedSteel),
+    ("boron nitride", EdgeMaterial::BoronNitride),
+    ("diamond", EdgeMaterial::Diamond),
+];
+
+pub(crate) const EDGE_ENDS: [(&str, EdgeEnd); 7] = [
+    ("flank wear", EdgeEnd::FlankWear),
+    ("notch", EdgeEnd::Notch),
+    ("crater", EdgeEnd::Crater),
+    ("built-up edge", EdgeEnd::BuiltUpEdge),
+    ("chipping", EdgeEnd::Chipping),
+    ("thermal cracks", EdgeEnd::ThermalCracks),
+    ("finish", EdgeEnd::Finish),
+];
+
+pub(crate) const HAZARDS: [(&str, Hazard); 4] = [
+    ("burning chips", Hazard::BurningChips),
+    ("burning fines", Hazard::BurningFines),
+    ("hydrogen", Hazard::Hydrogen),
+    ("breathing", Hazard::Breathing),
+];

@@ -7,6 +7,7 @@ use study::Rejected;
 const STUDY: &str = include_str!("data/study.toml");
 const MACHINE: &str = include_str!("data/machine.toml");
 const CUTTERS: &str = include_str!("data/cutters.toml");
+const MATERIAL: &str = include_str!("data/material.toml");
 
 fn files(path: &str) -> Option<Vec<u8>> {
     match path {
@@ -30,6 +31,7 @@ fn replay(bytes: &[u8]) {
     told(study::read::study(bytes, "study.toml", &files).map(drop));
     told(study::read::machine_file(bytes, "machine.toml").map(drop));
     told(study::read::cutters_file(bytes, "cutters.toml").map(drop));
+    told(study::read::material_file(bytes, "material.toml").map(drop));
 }
 
 #[test]
@@ -47,8 +49,8 @@ proptest! {
     #![proptest_config(ProptestConfig::with_cases(200))]
 
     #[test]
-    fn damage(which in 0..3_usize, at in 0.0..1.0_f64, cut in 0..20_usize, put in "[a-z0-9\"\\[\\]{}=.,\\-\n]{0,8}") {
-        let text = [STUDY, MACHINE, CUTTERS][which];
+    fn damage(which in 0..4_usize, at in 0.0..1.0_f64, cut in 0..20_usize, put in "[a-z0-9\"\\[\\]{}=.,\\-\n]{0,8}") {
+        let text = [STUDY, MACHINE, CUTTERS, MATERIAL][which];
         let start = (at * text.len() as f64) as usize;
         let mut bytes = text.as_bytes().to_vec();
         bytes.splice(start..(start + cut).min(text.len()), put.bytes());

@@ -1,7 +1,7 @@
 //! The part's file, its material and stock, and where it stands on the machine.
 
-use crate::material::Material;
 use crate::text::Place;
+use ::material::Material;
 use geom::Vec3;
 use part::LengthUnit;
 

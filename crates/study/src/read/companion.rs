@@ -1,12 +1,13 @@
-//! The files that a study names: its machine and further cutters.
+//! The files that a study names: its machine, its material and further cutters.
 
 use super::cutter::Cutters;
 use super::files::Files;
-use super::{machine, source_of};
+use super::{machine, material, source_of};
 use crate::model::cutter::StudyCutter;
-use crate::supplied;
 use crate::text::{Diagnostic, Given, Rejected, Sink, Source, Table, listed, nearest, parse};
+use crate::{material as library, supplied};
 use ::machine::Machine;
+use ::material::Material;
 
 /// Name of the companion that holds further cutters, beside the study file.
 pub const CUTTERS_FILE: &str = "cutters.toml";
@@ -84,6 +85,37 @@ impl<'f> Companions<'f> {
         None
     }
 
+    /// The material of that name: a file beside the study where it ends in `.toml`, else one of the
+    /// library.
+    pub(super) fn material(
+        &mut self,
+        table: &Table<'_>,
+        named: &Given<String>,
+    ) -> Option<Material> {
+        if !named.value.ends_with(".toml") {
+            return library::find(&named.value)
+                .cloned()
+                .map_err(|near| unknown_material(table, named, near))
+                .ok();
+        }
+        let bytes = match self.files.bytes(&named.value) {
+            Ok(Some(bytes)) => bytes,
+            found => {
+                let message = match found {
+                    Err(error) => format!("\"{}\" cannot be read: {}", named.value, error.reason),
+                    _ => format!("there is no material file \"{}\"", named.value),
+                };
+                let remedy = "put the file beside the study file, or name a material by its id";
+                table.report(named.span.clone(), message, "a material file", remedy);
+                return None;
+            }
+        };
+        let sink = self.sink(&bytes, &named.value)?;
+        let (material, source) = material::read(sink);
+        self.sources.push(source);
+        material.map_err(|rejected| self.faults.extend(rejected.diagnostics)).ok()
+    }
+
     /// Adds the cutters of the companion file, if there is one.
     pub(super) fn add_cutters(&mut self, cutters: &mut Cutters) {
         let bytes = match self.files.bytes(CUTTERS_FILE) {
@@ -124,6 +156,15 @@ impl<'f> Companions<'f> {
             }
         }
     }
+}
+
+fn unknown_material(table: &Table<'_>, named: &Given<String>, near: Option<&str>) {
+    let remedy = match near {
+        Some(id) => format!("did you mean \"{id}\"?"),
+        None => "take the one that is closest in group and hardness, or name a file".to_owned(),
+    };
+    let message = format!("the material \"{}\" is not known", named.value);
+    table.report(named.span.clone(), message, listed(library::ids()), remedy);
 }
 
 fn add_from(sink: &Sink, cutters: &mut Cutters) {

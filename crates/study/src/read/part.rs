@@ -1,9 +1,9 @@
 //! `[part]` and `[setup]`.
 
+use super::companion::Companions;
 use super::range;
-use crate::material::{self, MATERIALS, Material};
 use crate::model::part::{FileRef, PartRef, Setup, Solid, Stock};
-use crate::text::{Given, Table, listed};
+use crate::text::{Given, Table};
 use ::part::LengthUnit;
 use geom::Vec3;
 
@@ -25,7 +25,7 @@ const SHAPES: [(&str, Shape); 4] = [
     ("file", Shape::File),
 ];
 
-pub(super) fn read(root: &Table<'_>) -> Option<PartRef> {
+pub(super) fn read(root: &Table<'_>, companions: &mut Companions<'_>) -> Option<PartRef> {
     let Some(table) = root.table("part") else {
         if !root.has("part") {
             root.missing("part", "a table [part] with file and material", "add [part]");
@@ -36,7 +36,8 @@ pub(super) fn read(root: &Table<'_>) -> Option<PartRef> {
     let unit = table.choice("unit", &UNITS);
     let solid = table.text("solid");
     let solid = solid.map(|s| Solid { place: table.place_of(&s.span), name: s.value });
-    let material = table.need_text("material", "en-aw-7075-t651").and_then(|m| find(&table, m));
+    let material = table.need_text("material", "en-aw-7075-t651");
+    let material = material.and_then(|m| companions.material(&table, &m));
     let stock = table.table("stock").map(read_stock);
     table.finish();
     let stock = match stock {
@@ -61,20 +62,6 @@ pub(super) fn read_setup(root: &Table<'_>) -> Option<Setup> {
 
 fn file_ref(table: &Table<'_>, given: Given<String>) -> FileRef {
     FileRef { place: table.place_of(&given.span), path: given.value }
-}
-
-fn find(table: &Table<'_>, given: Given<String>) -> Option<Material> {
-    let near = match material::find(&given.value) {
-        Ok(material) => return Some(material),
-        Err(near) => near,
-    };
-    let remedy = match near {
-        Some(id) => format!("did you mean \"{id}\"?"),
-        None => "take the one that is closest in group and hardness".to_owned(),
-    };
-    let message = format!("the material \"{}\" is not known", given.value);
-    table.report(given.span, message, listed(MATERIALS.iter().map(|m| m.id)), remedy);
-    None
 }
 
 fn read_stock(table: Table<'_>) -> Option<Stock> {

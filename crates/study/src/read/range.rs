@@ -73,3 +73,29 @@ pub(super) const POWER: Bound =
 pub(super) const TORQUE: Bound =
     Bound::from_zero("Nm", 10_000.0, "the key is in Nm: was it meant in N mm?");
 pub(super) const SIGN: Bound = Bound::between("", -1.0, 1.0, "1, or -1 for the other way");
+
+pub(super) const DENSITY: Bound =
+    Bound::between("kg/m3", 200.0, 25_000.0, "the key is in kg/m3: was it meant in g/cm3?");
+pub(super) const HARDNESS: Bound = Bound::between("", 1.0, 1500.0, "give it on the stated scale");
+pub(super) const SCATTER: Bound =
+    Bound::from_zero("", 50.0, "0.25 means: between value / 1.25 and value * 1.25, in 90 of 100");
+pub(super) const KC11: Bound =
+    Bound::between("N/mm2", 20.0, 10_000.0, "the key is in N/mm2 at 1 mm of chip thickness");
+pub(super) const MC: Bound = Bound::between("", 0.0, 0.7, "give mc of kc = kc1.1 h^-mc");
+pub(super) const RAKE_DEG: Bound = Bound::between("deg", -45.0, 45.0, DEG);
+pub(super) const KC: Bound =
+    Bound::between("N/mm2", -20_000.0, 20_000.0, "the key is in N/mm2: was it meant in N/m2?");
+pub(super) const KTC: Bound =
+    Bound::positive("N/mm2", 20_000.0, "the key is in N/mm2: was it meant in N/m2?");
+pub(super) const KE: Bound =
+    Bound::between("N/mm", -1000.0, 1000.0, "the key is in N/mm: was it meant in N/m?");
+pub(super) const RATIO: Bound = Bound::between("", -5.0, 5.0, "give it over the tangential force");
+pub(super) const CHIP: Bound = Bound::positive("mm", 20.0, MM);
+pub(super) const BULK: Bound = Bound::between("", 1.0, 500.0, "give loose volume over solid");
+pub(super) const EDGE_SHARE: Bound = Bound::positive("", 5.0, "give it over the edge radius");
+pub(super) const EDGE_RADIUS: Bound = Bound::positive("mm", 1.0, MM);
+pub(super) const TAYLOR_C: Bound = Bound::between("m/min", 1.0, 20_000.0, CUTTING);
+pub(super) const TAYLOR_N: Bound = Bound::between("", 0.03, 1.5, "give n of v T^n = C");
+pub(super) const EXPONENT: Bound =
+    Bound::between("", -10.0, 10.0, "give the exponent of reference over value");
+pub(super) const SHARE: Bound = Bound::positive("", 1.0, "give it over the cutter's diameter");

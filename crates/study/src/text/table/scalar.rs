@@ -53,7 +53,16 @@ impl<'a> Table<'a> {
 
     /// One of some words.
     pub(crate) fn choice<T: Copy>(&self, key: &'static str, words: &[(&str, T)]) -> Option<T> {
-        let given = self.text(key)?;
+        self.one_of(key, &self.text(key)?, words)
+    }
+
+    /// The meaning of a word that stands under `key`.
+    pub(crate) fn one_of<T: Copy>(
+        &self,
+        key: &str,
+        given: &Given<String>,
+        words: &[(&str, T)],
+    ) -> Option<T> {
         if let Some((_, meant)) = words.iter().find(|(word, _)| *word == given.value) {
             return Some(*meant);
         }
@@ -62,7 +71,8 @@ impl<'a> Table<'a> {
             None => "take one of these words".to_owned(),
         };
         let message = format!("`{key}` is \"{}\"", given.value);
-        self.report(given.span, message, listed(words.iter().map(|(word, _)| *word)), remedy);
+        let expected = listed(words.iter().map(|(word, _)| *word));
+        self.report(given.span.clone(), message, expected, remedy);
         None
     }
 
