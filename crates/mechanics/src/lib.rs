@@ -8,3 +8,4 @@
 pub mod chip;
 pub mod engagement;
 pub mod force;
+pub mod life;
