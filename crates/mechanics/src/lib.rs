@@ -7,5 +7,7 @@
 
 pub mod chip;
 pub mod engagement;
+pub mod finish;
 pub mod force;
 pub mod life;
+pub mod swarf;

@@ -1,0 +1,192 @@
+//! `calc force`: mean and peak loads of a helical end mill in a steady peripheral cut.
+
+use super::{Calculation, Entry, Value, number, optional};
+use crate::failure::Failure;
+use material::Conditions;
+use mechanics::chip::{self, Runout};
+use mechanics::engagement::peripheral::{Arc, Way, cylinder};
+use mechanics::force::{Coefficients, Cut, Load, Peaks, Revolution, power_kw};
+use std::f64::consts::FRAC_PI_2;
+use units::RangeCheck;
+use units::convert::{cutting_speed_m_min, rpm_to_rev_s, um_to_mm};
+
+/// Most teeth of a cutter.
+const MOST_TEETH: f64 = 200.0;
+/// Steepest helix, degrees.
+const STEEPEST_HELIX_DEG: f64 = 75.0;
+
+/// What the cutting force rests on.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Ground {
+    /// A packaged material.
+    Material(String),
+    /// Coefficients as given: Ktc, Krc, Kac in N/mm², Kte, Kre, Kae in N/mm.
+    Coefficients([f64; 6]),
+}
+
+/// A cutter and its cut.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Request {
+    /// Diameter, mm.
+    pub diameter_mm: f64,
+    /// Number of teeth.
+    pub teeth: u32,
+    /// Helix angle, degrees.
+    pub helix_deg: f64,
+    /// Width of cut across the axis, mm.
+    pub ae_mm: f64,
+    /// Depth of cut along the axis, mm.
+    pub ap_mm: f64,
+    /// Feed per tooth, mm.
+    pub feed_per_tooth_mm: f64,
+    /// Spindle speed, rev/min.
+    pub rpm: f64,
+    /// Up milling instead of down milling.
+    pub up: bool,
+    /// Offset of the cutter's axis, µm.
+    pub runout_um: Option<f64>,
+    /// Angle from the first tooth to the offset, degrees.
+    pub runout_deg: Option<f64>,
+    /// What the force rests on.
+    pub ground: Ground,
+}
+
+/// Runs the calculation.
+///
+/// # Errors
+/// A value out of range; a material that is not known or has no force law.
+pub fn run(request: &Request) -> Result<Calculation, Failure> {
+    let teeth = f64::from(request.teeth).within("--teeth", 1.0, MOST_TEETH)? as usize;
+    let helix = request.helix_deg.within("--helix-deg", 0.0, STEEPEST_HELIX_DEG)?.to_radians();
+    let ap = request.ap_mm.positive("--ap")?;
+    let rpm = request.rpm.positive("--rpm")?;
+    let way = if request.up { Way::Up } else { Way::Down };
+    let arc = Arc::beside(request.diameter_mm, request.ae_mm, way)?;
+    let chip_mm = chip::thickness(arc, request.feed_per_tooth_mm, FRAC_PI_2)?.max_mm;
+    let runout = Runout {
+        offset_mm: um_to_mm(request.runout_um.unwrap_or(0.0).not_negative("--runout-um")?),
+        angle_rad: request.runout_deg.unwrap_or(0.0).to_radians(),
+    };
+    let (law, scatter, mut warnings) = law(request, chip_mm)?;
+    let slices = [cylinder(request.diameter_mm, ap, helix, arc)];
+    let cut = Cut {
+        slices: &slices,
+        teeth,
+        feed_per_tooth_mm: request.feed_per_tooth_mm,
+        law,
+        runout,
+        breaker: None,
+    };
+    let (mean, peaks) = (cut.mean(), Revolution::new(&cut).peaks());
+    if request.feed_per_tooth_mm > chip::CIRCULAR_UP_TO * request.diameter_mm {
+        warnings.push("the feed is large against the diameter: the circular tooth path is off by \
+                       more than 1 % here".to_owned());
+    }
+    let rev_s = rpm_to_rev_s(rpm);
+    let mut results = vec![
+        components("mean", "mean", &mean, peaks.mean_across_n, rev_s),
+        components("peak", "peak", &peaks.load, peaks.across_n, rev_s),
+    ];
+    results.extend(counts(&peaks));
+    results.push(optional("scatter", "90 % half-width of the force law, relative", scatter, ""));
+    Ok(Calculation { inputs: inputs(request, &law), results, warnings })
+}
+
+fn counts(peaks: &Peaks) -> [Entry; 4] {
+    [
+        number("teeth_in_cut_min", "fewest teeth in the cut", peaks.teeth_min as f64, ""),
+        number("teeth_in_cut_max", "most teeth in the cut", peaks.teeth_max as f64, ""),
+        number("tooth_force_n", "largest tangential force on a tooth", peaks.tooth_n, "N"),
+        number("chip_max_um", "thickest chip of any tooth", 1000.0 * peaks.chip_mm, "µm"),
+    ]
+}
+
+fn law(
+    request: &Request,
+    chip_mm: f64,
+) -> Result<(Coefficients, Option<f64>, Vec<String>), Failure> {
+    let name = match &request.ground {
+        Ground::Material(name) => name,
+        Ground::Coefficients(k) => {
+            for (key, value) in ["--ktc", "--krc", "--kac"].iter().zip(k) {
+                if *key == "--ktc" { value.positive(key)? } else { value.not_negative(key)? };
+            }
+            for (key, value) in ["--kte", "--kre", "--kae"].iter().zip(&k[3..]) {
+                value.not_negative(key)?;
+            }
+            return Ok((coefficients(k), None, Vec::new()));
+        }
+    };
+    let material = super::material(name)?;
+    let conditions = Conditions {
+        chip_mm: Some(chip_mm),
+        speed_m_min: Some(cutting_speed_m_min(request.diameter_mm, request.rpm)),
+        feed_per_tooth_mm: Some(request.feed_per_tooth_mm),
+        depth_mm: Some(request.ap_mm),
+        width_mm: Some(request.ae_mm),
+        width_over_diameter: Some(request.ae_mm / request.diameter_mm),
+    };
+    let found = material.force_law(&conditions).map_err(|missing| {
+        let message = format!("the force in {name} is not computed: {missing}");
+        Failure::call(message, "a material with a force law", "give --ktc, --krc … instead")
+    })?;
+    let mut warnings = found.warnings;
+    warnings.insert(0, format!("coefficients: {}", found.source));
+    Ok((found.coefficients, Some(found.scatter), warnings))
+}
+
+fn coefficients(k: &[f64; 6]) -> Coefficients {
+    Coefficients {
+        ktc_n_mm2: k[0],
+        krc_n_mm2: k[1],
+        kac_n_mm2: k[2],
+        kte_n_mm: k[3],
+        kre_n_mm: k[4],
+        kae_n_mm: k[5],
+    }
+}
+
+fn components(
+    key: &'static str,
+    label: &'static str,
+    load: &Load,
+    across_n: f64,
+    rev_s: f64,
+) -> Entry {
+    let entries = vec![
+        number("fx_n", "along the feed", load.x_n, "N"),
+        number("fy_n", "across the feed", load.y_n, "N"),
+        number("fz_n", "along the axis", load.z_n, "N"),
+        number("resultant_n", "across the axis, in all", across_n, "N"),
+        number("torque_nm", "torque", 1e-3 * load.torque_n_mm, "N m"),
+        number("power_kw", "power", power_kw(load.torque_n_mm, rev_s), "kW"),
+    ];
+    Entry { key, label, value: Value::Group(entries), unit: "" }
+}
+
+fn inputs(request: &Request, law: &Coefficients) -> Vec<Entry> {
+    let material = match &request.ground {
+        Ground::Material(name) => Value::Word(name.clone()),
+        Ground::Coefficients(_) => Value::Number(None),
+    };
+    let way = Value::Word(if request.up { "up" } else { "down" }.to_owned());
+    vec![
+        number("diameter_mm", "diameter", request.diameter_mm, "mm"),
+        number("teeth", "teeth", f64::from(request.teeth), ""),
+        number("helix_deg", "helix", request.helix_deg, "°"),
+        number("ae_mm", "width of cut", request.ae_mm, "mm"),
+        number("ap_mm", "depth of cut", request.ap_mm, "mm"),
+        number("feed_per_tooth_mm", "feed per tooth", request.feed_per_tooth_mm, "mm"),
+        number("rpm", "spindle", request.rpm, "1/min"),
+        Entry { key: "milling", label: "milling", value: way, unit: "" },
+        optional("runout_um", "runout", request.runout_um, "µm"),
+        optional("runout_deg", "angle of the runout", request.runout_deg, "°"),
+        Entry { key: "material", label: "material", value: material, unit: "" },
+        number("ktc_n_mm2", "Ktc", law.ktc_n_mm2, "N/mm²"),
+        number("krc_n_mm2", "Krc", law.krc_n_mm2, "N/mm²"),
+        number("kac_n_mm2", "Kac", law.kac_n_mm2, "N/mm²"),
+        number("kte_n_mm", "Kte", law.kte_n_mm, "N/mm"),
+        number("kre_n_mm", "Kre", law.kre_n_mm, "N/mm"),
+        number("kae_n_mm", "Kae", law.kae_n_mm, "N/mm"),
+    ]
+}
