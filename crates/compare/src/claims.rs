@@ -2,7 +2,7 @@
 
 use crate::computed::{ComputedOperation, ComputedProcess};
 use crate::draws::Draws;
-use crate::economics::{self, LIFE_MIN, LIFE_RANGE_MIN, Rates};
+use crate::economics::{self, Rates, Use};
 use crate::response::quantiles;
 use crate::shape_error;
 use crate::split::{self, Causes};
@@ -90,12 +90,11 @@ impl<'a> Ground<'a> {
 
     fn process_costs(&self, process: usize, rates: &Rates, times_s: &[f64]) -> Vec<f64> {
         let uses = self.processes[process].uses();
-        let interval = Interval::new(LIFE_RANGE_MIN.low / LIFE_MIN, LIFE_RANGE_MIN.high / LIFE_MIN);
-        let column = |cutter: &study::StudyCutter| {
-            let index = self.study.cutters.iter().position(|c| c.id == cutter.id).unwrap_or(0);
-            factors(&self.draws, COLUMNS + self.processes.len() + index, interval)
+        let column = |used: &Use<'_>| {
+            let index = self.study.cutters.iter().position(|c| c.id == used.cutter.id).unwrap_or(0);
+            factors(&self.draws, COLUMNS + self.processes.len() + index, used.life.factor())
         };
-        let lives: Vec<Vec<f64>> = uses.iter().map(|u| column(u.cutter)).collect();
+        let lives: Vec<Vec<f64>> = uses.iter().map(column).collect();
         (0..DRAWS)
             .map(|i| {
                 let of_draw: Vec<f64> = lives.iter().map(|l| l[i]).collect();
@@ -173,7 +172,11 @@ fn of_process(ground: &Ground<'_>, process: usize) -> Vec<Claim> {
             economics::per_part(&rates, p.time_s(), &uses, &vec![1.0; uses.len()])
         };
         let mut cost = claim("cost_saved_per_part", at(today) - at(proposal), &values, None);
-        cost.rests_on.push("tool life assumed, the same way for every cutter".to_owned());
+        let uses = [today.uses(), proposal.uses()].concat();
+        let mut grounds: Vec<&str> = uses.iter().map(|u| u.life.because).collect();
+        grounds.sort_unstable();
+        grounds.dedup();
+        cost.rests_on.extend(grounds.into_iter().map(str::to_owned));
         cost.settled_by = "cost account of a lot with tool use recorded".to_owned();
         claims.push(cost);
     }

@@ -1,6 +1,6 @@
 //! An operation and a process as computed: the outcome and what claims need besides.
 
-use crate::economics::Use;
+use crate::economics::{EdgeLife, Use};
 use crate::job::Prepared;
 use crate::split::Causes;
 use crate::timing::Timing;
@@ -47,6 +47,7 @@ impl<'a> ComputedProcess<'a> {
         let of = |o: &ComputedOperation<'a>| Use {
             cutter: o.prepared.cutter,
             cut_s: o.outcome.time.cutting_s,
+            life: EdgeLife::from(&o.outcome.life),
         };
         self.operations.iter().map(of).collect()
     }

@@ -4,14 +4,58 @@
 //! `(cut + idle) r + price/edges · cut/life + change · cut/life · r + setup · r / lot`
 //! (the usual account of machining economics; derived: each line is a price times a share).
 
-use study::outcome::{Assumed, CostLine};
+use study::outcome::{Assumed, CostLine, Life};
 use study::{Study, StudyCutter};
 use units::Interval;
 
-/// Cutting time that a cutter is taken to last where nothing better is known, min.
-pub(crate) const LIFE_MIN: f64 = 90.0;
+/// Cutting time that an edge is taken to last where nothing better is known, min. Common practice,
+/// no source.
+const LIFE_MIN: f64 = 90.0;
 /// Range of that time, min.
-pub(crate) const LIFE_RANGE_MIN: Interval = Interval { low: 30.0, high: 270.0 };
+const LIFE_RANGE_MIN: Interval = Interval { low: 30.0, high: 270.0 };
+
+/// The life of an edge that cost is reckoned with.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct EdgeLife {
+    /// Cutting time, min.
+    pub(crate) minutes: f64,
+    /// Its range, min.
+    pub(crate) range_min: Interval,
+    /// Why that.
+    pub(crate) because: &'static str,
+}
+
+impl EdgeLife {
+    /// From what was computed: the figure itself; where it is only an upper bound, the usual life
+    /// below that bound; where there is none, the usual life.
+    pub(crate) fn from(life: &Life) -> Self {
+        let (Some(minutes), Some(range)) = (life.minutes, life.range_min) else {
+            return Self {
+                minutes: LIFE_MIN,
+                range_min: LIFE_RANGE_MIN,
+                because: "no tool life is computed or given; common practice, no source",
+            };
+        };
+        if !life.upper_bound {
+            return Self { minutes, range_min: range, because: "tool life as computed" };
+        }
+        let best = LIFE_MIN.min(minutes);
+        Self {
+            minutes: best,
+            range_min: Interval::new(
+                LIFE_RANGE_MIN.low.min(range.low).min(best),
+                LIFE_RANGE_MIN.high.min(range.high).max(best),
+            ),
+            because: "the computed tool life is an upper bound: the usual life (common practice, no \
+                      source) below it",
+        }
+    }
+
+    /// Range as a factor on the life.
+    pub(crate) fn factor(&self) -> Interval {
+        Interval::new(self.range_min.low / self.minutes, self.range_min.high / self.minutes)
+    }
+}
 
 /// Time of one cutter in cut.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -20,6 +64,8 @@ pub(crate) struct Use<'a> {
     pub(crate) cutter: &'a StudyCutter,
     /// Its time in cut for one part, s.
     pub(crate) cut_s: f64,
+    /// How long its edge lasts.
+    pub(crate) life: EdgeLife,
 }
 
 /// Rates that cost is reckoned with.
@@ -44,8 +90,8 @@ impl Rates {
     }
 }
 
-/// Cost of one part from its cycle time and its cutters' use, at the assumed life times
-/// `life_factors` (one for each use).
+/// Cost of one part from its cycle time and its cutters' use, at their lives times `life_factors`
+/// (one for each use).
 pub(crate) fn per_part(rates: &Rates, time_s: f64, uses: &[Use<'_>], life_factors: &[f64]) -> f64 {
     let machine = rates.machine_per_s * (time_s + rates.setup_s / rates.lot);
     let worn = uses.iter().zip(life_factors).map(|(u, f)| wear(rates, u, *f)).map(|(a, b)| a + b);
@@ -54,7 +100,7 @@ pub(crate) fn per_part(rates: &Rates, time_s: f64, uses: &[Use<'_>], life_factor
 
 /// Cutter price and change time of one use, per part.
 fn wear(rates: &Rates, used: &Use<'_>, life_factor: f64) -> (f64, f64) {
-    let lives = used.cut_s / (60.0 * LIFE_MIN * life_factor);
+    let lives = used.cut_s / (60.0 * used.life.minutes * life_factor);
     let price = used.cutter.price.unwrap_or(0.0) / f64::from(used.cutter.edges.max(1));
     let change_s = used.cutter.change_s.unwrap_or(0.0);
     (price * lives, change_s * lives * rates.machine_per_s)
@@ -86,22 +132,22 @@ pub(crate) fn lines(rates: Option<&Rates>, time_s: f64, uses: &[Use<'_>]) -> Vec
         line(
             "cutters worn",
             worn(|w| w.0).filter(|_| priced),
-            "price per use times time in cut over an assumed life",
+            "price per use times time in cut over the life of an edge",
         ),
         line(
             "changing worn cutters",
             worn(|w| w.1),
-            "machine rate times change over an assumed life",
+            "machine rate times change over the life of an edge",
         ),
     ]
 }
 
-/// The life that is assumed for a cutter.
-pub(crate) fn assumed_life(cutter: &StudyCutter) -> Assumed {
+/// The life that cost is reckoned with, as an assumption.
+pub(crate) fn assumed_life(process: &str, operation: &str, life: EdgeLife) -> Assumed {
     Assumed {
-        key: format!("life_min of cutter {}", cutter.id),
-        value: LIFE_MIN,
-        range: LIFE_RANGE_MIN,
-        because: "no tool life is computed or given; common practice, no source".to_owned(),
+        key: format!("life of an edge in {process}, {operation}, min"),
+        value: life.minutes,
+        range: life.range_min,
+        because: life.because.to_owned(),
     }
 }

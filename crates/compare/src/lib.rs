@@ -11,6 +11,7 @@ mod draws;
 mod economics;
 mod feature;
 mod job;
+mod loads;
 mod operation;
 mod picture;
 mod response;
@@ -133,9 +134,11 @@ fn assumptions(study: &Study, processes: &[ComputedProcess<'_>]) -> Vec<Assumed>
     });
     let of_claims =
         timing::ranges(&study.machine.uncertainty()).into_iter().chain(shape_error::ranges());
-    let mut used: Vec<&study::StudyCutter> =
-        processes.iter().flat_map(|p| &p.operations).map(|o| o.prepared.cutter).collect();
-    used.sort_by(|a, b| a.id.cmp(&b.id));
-    used.dedup_by(|a, b| a.id == b.id);
-    of_machine.chain(of_claims).chain(used.into_iter().map(economics::assumed_life)).collect()
+    let of_life = processes.iter().flat_map(|p| {
+        p.operations.iter().map(|o| {
+            let life = economics::EdgeLife::from(&o.outcome.life);
+            economics::assumed_life(&p.name, &o.outcome.name, life)
+        })
+    });
+    of_machine.chain(of_claims).chain(of_life).collect()
 }

@@ -3,6 +3,7 @@
 use crate::answers;
 use crate::computed::ComputedOperation;
 use crate::job::{self, Prepared};
+use crate::loads::{self, Loads};
 use crate::picture;
 use crate::scene::Scene;
 use crate::split::{self, Causes};
@@ -12,8 +13,7 @@ use cutter::Assembly;
 use machine::{AccountOptions, RouteOptions, TimeAccount};
 use pattern::FacePasses;
 use study::outcome::{
-    Chatter, Cusp, CuttingData, Headroom, Life, LimitShare, OperationOutcome, OperationTime,
-    Picture, Spread, Swarf,
+    Cusp, CuttingData, LimitShare, OperationOutcome, OperationTime, Picture, Spread,
 };
 use study::{Diagnostic, Finish, Operation, OperationKind};
 use units::Interval;
@@ -45,7 +45,8 @@ pub(crate) fn compute<'a>(
         ideal_link_s: split::ideal_link_s(&passes.toolpath, machine),
         real_s: account.times.total_s,
     };
-    let outcome = outcome(scene, &prepared, &passes, &account, surface);
+    let loads = loads::of(scene, &prepared, &passes, account.times.cutting_s);
+    let outcome = outcome(scene, &prepared, &passes, &account, surface, loads);
     Ok(ComputedOperation { prepared, outcome, timing, causes })
 }
 
@@ -114,6 +115,7 @@ fn outcome(
     passes: &FacePasses,
     account: &TimeAccount,
     surface: Surface,
+    loads: Loads,
 ) -> OperationOutcome {
     let operation = prepared.operation;
     let times = account.times;
@@ -147,11 +149,11 @@ fn outcome(
         gouge_um: surface.gouge_um,
         roughness: surface.roughness,
         closest_approach: surface::approach(passes),
-        loads: Vec::new(),
-        swarf: Swarf::default(),
-        chatter: Chatter::default(),
-        headroom: Headroom::default(),
-        life: Life::default(),
+        loads: loads.loads,
+        swarf: loads.swarf,
+        chatter: loads.chatter,
+        headroom: loads.headroom,
+        life: loads.life,
         limits: limits(account),
         warnings: Vec::new(),
         broken: Vec::new(),
@@ -159,7 +161,10 @@ fn outcome(
         picture: pictures(scene, prepared, passes, account, surface.picture),
     };
     out.warnings = warnings(scene, prepared, passes, account, surface.warnings);
+    out.warnings.extend(loads.warnings);
     out.broken = broken(scene, prepared, account, &out);
+    out.broken.extend(loads.broken);
+    out.unknown_limits.extend(loads.unknown);
     out
 }
 

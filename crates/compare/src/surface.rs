@@ -6,6 +6,7 @@ use crate::picture;
 use crate::scene::Scene;
 use cutsim::texture::{Parameters, default_cutoff_mm, kept_share};
 use cutsim::{CutJob, CutSurface, cut_surface};
+use mechanics::finish::{self, FeedMarks};
 use pattern::FacePasses;
 use study::outcome::{Cusp, PlanMap, Roughness};
 use units::Interval;
@@ -162,9 +163,12 @@ fn across(passes: &FacePasses, cut: &CutSurface) -> Vec<Roughness> {
     let mut rows = Vec::new();
     for (name, pick) in [("Ra", ra_of as fn(&Parameters) -> f64), ("Rz", rz_of)] {
         if let Some(um) = hull(&filtered, pick) {
-            rows.push(row(name, "across", um, Some(cutoff_mm), hides.clone()));
+            let um = finish::with_scatter(um, scatter_um(name));
+            let note = hides.clone().unwrap_or_else(|| SCATTERED.to_owned());
+            rows.push(row(name, "across", um, Some(cutoff_mm), Some(note)));
         }
-        rows.extend(hull(&raw, pick).map(|um| row(name, "across", um, None, None)));
+        let bare = Some("geometry of the cusps alone".to_owned());
+        rows.extend(hull(&raw, pick).map(|um| row(name, "across", um, None, bare.clone())));
     }
     rows
 }
@@ -177,8 +181,36 @@ fn rz_of(p: &Parameters) -> f64 {
     p.rz_um
 }
 
-/// Tooth marks along the feed, from the cutter's relative curvature in the middle of the path.
-fn along(scene: &Scene<'_>, prepared: &Prepared<'_>, passes: &FacePasses) -> Option<Roughness> {
+/// What the range of a roughness holds.
+const SCATTERED: &str =
+    "low: geometry; high: with a sharp edge's scatter (common practice, no source)";
+
+fn scatter_um(parameter: &str) -> f64 {
+    if parameter == "Ra" { finish::SCATTER_RA_UM } else { finish::SCATTER_RZ_UM }
+}
+
+/// Ra and Rz along the feed: tooth marks in the middle of the path, runout and scatter.
+fn along(scene: &Scene<'_>, prepared: &Prepared<'_>, passes: &FacePasses) -> Vec<Roughness> {
+    let Some(marks) = feed_marks(scene, prepared, passes) else { return Vec::new() };
+    let height_um =
+        Interval::new(mm_to_um(marks.heights_mm().low), mm_to_um(marks.heights_mm().high));
+    let share = |f: f64| Interval::new(f * height_um.low, f * height_um.high);
+    let note = "low: marks of even teeth; high: with runout and a sharp edge's scatter (common \
+                practice, no source)";
+    [("Ra", share(finish::RA_PER_HEIGHT)), ("Rz", height_um)]
+        .into_iter()
+        .map(|(name, um)| {
+            let um = finish::with_scatter(um, scatter_um(name));
+            row(name, "along", um, None, Some(note.to_owned()))
+        })
+        .collect()
+}
+
+fn feed_marks(
+    scene: &Scene<'_>,
+    prepared: &Prepared<'_>,
+    passes: &FacePasses,
+) -> Option<FeedMarks> {
     let cuts: Vec<_> = passes.toolpath.runs.iter().filter(|r| r.kind.is_cut()).collect();
     let run = cuts.get(cuts.len() / 2)?;
     let middle = run.contacts.len() / 2;
@@ -192,13 +224,15 @@ fn along(scene: &Scene<'_>, prepared: &Prepared<'_>, passes: &FacePasses) -> Opt
     let way = next.point - at.point;
     let feed = (way - site.normal * way.dot(site.normal)).try_normalize()?;
     let fz_mm = prepared.feed_mm_s / (f64::from(prepared.cutter.teeth) * prepared.rev_s);
-    let mark_um = mm_to_um(relative.tooth_mark_mm(feed, fz_mm).ok()?);
-    let of_turn = mm_to_um(
-        relative.tooth_mark_mm(feed, fz_mm * f64::from(prepared.cutter.teeth)).unwrap_or(f64::NAN),
-    );
-    let high = if of_turn.is_finite() { of_turn.max(mark_um) } else { mark_um };
-    let note = "tooth marks by geometry: low without runout, high with one tooth marking each turn";
-    Some(row("Rz", "along", Interval::new(mark_um, high), None, Some(note.to_owned())))
+    // the mark of a feed is f²/8 times the relative curvature along it
+    let per_mm = 8.0 * relative.tooth_mark_mm(feed, fz_mm).ok()? / (fz_mm * fz_mm);
+    (per_mm > 0.0 && per_mm.is_finite()).then(|| FeedMarks {
+        feed_per_tooth_mm: fz_mm,
+        teeth: prepared.cutter.teeth.max(1) as usize,
+        radius_mm: 1.0 / per_mm,
+        surface_per_mm: 0.0,
+        runout_mm: prepared.cutter.runout_mm,
+    })
 }
 
 fn areal(cut: &CutSurface) -> Vec<Roughness> {

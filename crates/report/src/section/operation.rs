@@ -215,5 +215,5 @@ fn roughness(o: &OperationOutcome) -> String {
         })
         .collect();
     table("facts", &head.map(str::to_owned), &rows)
-        + "<p class=\"small\">Geometry alone: a floor. Runout, edge wear and vibration add to it.</p>"
+        + "<p class=\"small\">The low end is geometry alone, a floor; edge wear, built-up edge and vibration add to the high end.</p>"
 }

@@ -1,0 +1,47 @@
+//! How much faster an operation could go before the next limit binds.
+
+use super::force::Answering;
+use crate::job::Prepared;
+use crate::scene::Scene;
+use machine::AxisName;
+use pattern::FacePasses;
+use study::outcome::Headroom;
+
+/// Peaks grow with the feed along a straight line (edge part and chip part), so that two of them
+/// give the feed at which a limit is reached.
+pub(super) fn of(
+    scene: &Scene<'_>,
+    _prepared: &Prepared<'_>,
+    passes: &FacePasses,
+    loads: &[Answering],
+) -> Headroom {
+    let mut room: Vec<(f64, String)> = loads.iter().filter_map(until_limit).collect();
+    room.extend(axis_feed(scene, passes));
+    let next = room.iter().min_by(|a, b| a.0.total_cmp(&b.0));
+    let used = loads.iter().filter_map(|a| {
+        let share = a.load.peak? / a.load.limit?;
+        Some((a.load.kind.label().0.to_owned(), share))
+    });
+    Headroom {
+        feed_factor: next.map(|n| n.0),
+        next_limit: next.map(|n| n.1.clone()),
+        binds: used.max_by(|a, b| a.1.total_cmp(&b.1)),
+    }
+}
+
+/// Factor on the feed at which a load reaches its limit.
+fn until_limit(a: &Answering) -> Option<(f64, String)> {
+    let (peak, limit, twice) = (a.load.peak?, a.load.limit?, a.at_twice?);
+    let by_feed = twice - peak;
+    (by_feed > 0.0).then(|| (1.0 + (limit - peak) / by_feed, a.load.kind.label().0.to_owned()))
+}
+
+/// Factor on the feed at which the fastest move asks for all that the slowest linear axis has.
+fn axis_feed(scene: &Scene<'_>, passes: &FacePasses) -> Option<(f64, String)> {
+    let linear = scene.study.machine.axes.iter().filter(|a| !AxisName::is_rotary(a.name));
+    let slowest = linear.min_by(|a, b| a.max_speed.total_cmp(&b.max_speed))?;
+    let cuts = passes.toolpath.runs.iter().filter(|r| r.kind.is_cut());
+    let fastest = cuts.flat_map(|r| r.tip_feed_mm_s.iter().copied()).fold(0.0, f64::max);
+    let name = format!("axis {} feed", slowest.name);
+    (fastest > 0.0).then(|| (slowest.max_speed / fastest, name))
+}
