@@ -3,6 +3,7 @@
 pub mod contact;
 pub mod cost;
 pub mod cusp;
+pub mod life;
 pub mod moving;
 pub mod speed;
 pub mod stepover;
@@ -36,6 +37,12 @@ pub enum Value {
     Number(Option<f64>),
     /// A word.
     Word(String),
+    /// Yes or no.
+    Flag(bool),
+    /// A sentence; the text shows it below the table.
+    Sentence(String),
+    /// Sentences; the text shows one a line below the table.
+    Words(Vec<String>),
 }
 
 /// What went in and what came out.
@@ -70,18 +77,41 @@ fn optional(
     Entry { key, label, value: Value::Number(value), unit }
 }
 
+fn flag(key: &'static str, label: &'static str, value: bool) -> Entry {
+    Entry { key, label, value: Value::Flag(value), unit: "" }
+}
+
+fn sentence(key: &'static str, label: &'static str, text: impl Into<String>) -> Entry {
+    Entry { key, label, value: Value::Sentence(text.into()), unit: "" }
+}
+
+fn words(key: &'static str, label: &'static str, sentences: Vec<String>) -> Entry {
+    Entry { key, label, value: Value::Words(sentences), unit: "" }
+}
+
 impl Document for Calculation {
     fn text(&self) -> String {
         let mut table = Table::plain(vec![Align::Left, Align::Right, Align::Left]);
+        let mut below = String::new();
         for entry in &self.results {
             let value = match &entry.value {
                 Value::Number(Some(number)) => significant(*number, DIGITS),
                 Value::Number(None) => "–".to_owned(),
                 Value::Word(word) => word.clone(),
+                Value::Flag(flag) => if *flag { "yes" } else { "no" }.to_owned(),
+                Value::Sentence(sentence) => {
+                    below.push_str(&format!("{}: {sentence}\n", entry.label));
+                    continue;
+                }
+                Value::Words(sentences) => {
+                    let lines = sentences.iter().map(|s| format!("{}: {s}\n", entry.label));
+                    below.extend(lines);
+                    continue;
+                }
             };
             table.row([entry.label.to_owned(), value, entry.unit.to_owned()]);
         }
-        table.text(0)
+        table.text(0) + &below
     }
 }
 

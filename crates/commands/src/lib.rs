@@ -13,6 +13,7 @@ pub mod failure;
 pub mod files;
 mod input;
 pub mod inspect;
+pub mod material;
 pub mod new;
 pub mod report;
 mod text;

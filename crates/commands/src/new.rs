@@ -3,11 +3,11 @@
 use crate::document::Document;
 use crate::failure::Failure;
 use crate::inspect::{self, Inspection};
-use crate::{files, input};
+use crate::{files, input, material};
 use serde::Serialize;
 use std::path::{Path, PathBuf};
 use study::starter::{FoundFeature, Starter, cutters_text, study_text};
-use study::{material, supplied};
+use study::supplied;
 
 const MATERIAL: &str = "en-aw-7075-t651";
 const MACHINE: &str = "trunnion-15k";
@@ -121,11 +121,7 @@ fn refuse_existing(study: &Path) -> Result<(), Failure> {
 }
 
 fn material_of(id: Option<&str>) -> Result<&'static str, Failure> {
-    let id = id.unwrap_or(MATERIAL);
-    material::find(id).map(|m| m.id.as_str()).map_err(|near| {
-        let known = study::listed(material::ids());
-        unknown("--material", id, known, near)
-    })
+    material::known("--material", id.unwrap_or(MATERIAL)).map(|m| m.id.as_str())
 }
 
 fn machine_of(id: Option<&str>) -> Result<(&'static str, &'static str), Failure> {

@@ -184,3 +184,81 @@ fn the_text_shows_the_same_numbers_with_their_units() {
     let told = call(&["calc", "stepover", "--radius", "250", "--cusp-um", "5"]);
     assert_eq!((told.status, told.output.as_str()), (0, "step-over  3.162262  mm\n"));
 }
+
+/// C 726 m/min, n 0.37 and the influences at their references for the library's C45 (derived: the
+/// solved handbook law), then the ratios of the extended law.
+#[test]
+fn life_of_an_edge_follows_the_constants_of_the_material() {
+    let base = ["calc", "life", "--material", "c45", "--feed-per-tooth"];
+    let at = |rest: &[&str]| json(&[&base[..], rest].concat());
+    let found = at(&["0.06", "--vc", "160", "--ae", "3", "--ap", "12", "--diameter", "12"]);
+    let minutes = found["results"]["minutes"].as_f64().unwrap();
+    let strength = 780.0_f64; // 726 scaled from 750 to 700 N/mm2 and rounded to tens
+    assert!((minutes / (strength / 160.0).powf(1.0 / 0.37) - 1.0).abs() < 1e-9, "{minutes}");
+    close(&found, "low", minutes / 3.0);
+    close(&found, "high", minutes * 3.0);
+    assert_eq!(found["results"]["upper_bound"], false);
+    assert!(found["results"]["criterion"].as_str().unwrap().starts_with("flank wear"));
+    let faster = at(&["0.06", "--vc", "176", "--ae", "3", "--ap", "12"]);
+    close(&faster, "minutes", minutes * 1.1_f64.powf(-1.0 / 0.37));
+    let wider = at(&["0.12", "--vc", "160", "--ae", "6", "--ap", "12"]);
+    close(&wider, "minutes", minutes * 2.0_f64.powf(-0.7 - 0.65));
+}
+
+#[test]
+fn life_in_wrought_aluminium_is_an_upper_bound_and_without_constants_there_is_a_reason() {
+    let call_for = |material: &str, vc: &str| {
+        json(&["calc", "life", "--material", material, "--vc", vc, "--feed-per-tooth", "0.08"])
+    };
+    let aluminium = call_for("7075-t6", "500");
+    assert_eq!(aluminium["inputs"]["material"], "en-aw-7075-t651");
+    assert_eq!(aluminium["results"]["upper_bound"], true);
+    let said = aluminium["results"]["warnings"].to_string();
+    assert!(said.contains("built-up edge") && said.contains("upper bound"), "{said}");
+    let outside = call_for("en-aw-7075-t651", "3000")["results"].clone();
+    let said = outside["warnings"].to_string();
+    assert!(said.contains("3000 m/min is above the tested 200 to 1500 m/min"), "{said}");
+    let spread = |r: &serde_json::Value| r["high"].as_f64().unwrap() / r["low"].as_f64().unwrap();
+    assert!(spread(&outside) > spread(&aluminium["results"]));
+    let brass = call_for("cw614n", "200");
+    assert!(brass["results"]["minutes"].is_null() && brass["results"]["criterion"].is_null());
+    let reason = brass["results"]["reason"].as_str().unwrap();
+    assert!(reason.contains("no constants of tool life"), "{reason}");
+}
+
+#[test]
+fn bad_calls_for_a_life_are_refused_with_the_remedy() {
+    let base = ["calc", "life", "--feed-per-tooth"];
+    let refused: [(&[&str], &str); 9] = [
+        (&["0.1", "--material", "c54", "--vc", "100"], "did you mean \"c45\"?"),
+        (&["0.1", "--material", "c45", "--vc", "0"], "touches at its tip"),
+        (&["0.1", "--material", "c45", "--vc", "-5"], "--vc"),
+        (&["0", "--material", "c45", "--vc", "100"], "--feed-per-tooth"),
+        (&["0.1", "--material", "c45", "--vc", "nan"], "finite"),
+        (&["0.1", "--material", "c45", "--vc", "100", "--ae", "-1"], "--ae"),
+        (&["0.1", "--material", "c45", "--vc", "100", "--ap", "0"], "--ap"),
+        (
+            &["0.1", "--material", "c45", "--vc", "100", "--ae", "13", "--diameter", "12"],
+            "wider than the cutter",
+        ),
+        (&["0.1", "--material", "none.toml", "--vc", "100"], "no such file"),
+    ];
+    for (rest, why) in refused {
+        let told = call(&[&base[..], rest].concat());
+        assert_eq!(told.status, 2, "{rest:?}: {}", told.error);
+        assert!(told.output.is_empty(), "{rest:?} wrote {}", told.output);
+        assert!(told.error.contains(why), "{rest:?} says {}", told.error);
+    }
+}
+
+#[test]
+fn life_reads_a_material_of_its_own_and_shows_text() {
+    let own = concat!(env!("CARGO_MANIFEST_DIR"), "/../study/tests/data/material.toml");
+    let arguments = ["calc", "life", "--vc", "400", "--feed-per-tooth", "0.08", "--material"];
+    let told = call(&[&arguments[..], &[own]].concat());
+    assert_eq!(told.status, 0, "{}", told.error);
+    let first = told.output.lines().next().unwrap();
+    assert!(first.starts_with("cutting time of an edge") && first.ends_with(" 16  min"), "{first}");
+    assert!(told.output.contains("note: width of cut is taken as 2 mm"), "{}", told.output);
+    assert!(first.len() < 60, "{first}");
+}

@@ -1,5 +1,7 @@
 //! Arguments of `calc`.
 
+mod life;
+
 use super::number;
 use clap::{Args, Subcommand};
 use commands::calc;
@@ -40,6 +42,9 @@ pub(crate) enum Calc {
         --cutter-price 62 --edges 1 --life-min 90 --change-min 1.2 --batch 50 --setup-min 45"
     )]
     Cost(Cost),
+    /// How long an edge lasts in a material
+    #[command(after_help = life::EXAMPLE)]
+    Life(life::Life),
 }
 
 /// Of `calc cusp`.
@@ -209,6 +214,7 @@ pub(crate) fn run(calc: &Calc) -> Result<impl Document + use<>, Failure> {
             change_min: a.change_min,
         }),
         Calc::Cost(a) => calc::cost::run(&cost(a)),
+        Calc::Life(a) => calc::life::run(&a.request()),
     }
 }
 
