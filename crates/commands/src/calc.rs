@@ -1,8 +1,11 @@
 //! `calc NAME`: one formula at the machine, each a door to a function of the engine.
 
+pub mod chip;
 pub mod contact;
 pub mod cost;
 pub mod cusp;
+pub mod feed;
+pub mod force;
 pub mod life;
 pub mod moving;
 pub mod speed;
@@ -43,6 +46,9 @@ pub enum Value {
     Sentence(String),
     /// Sentences; the text shows one a line below the table.
     Words(Vec<String>),
+    /// Values that belong together; the text shows them under their common name.
+    #[serde(serialize_with = "as_map")]
+    Group(Vec<Entry>),
 }
 
 /// What went in and what came out.
@@ -93,25 +99,33 @@ impl Document for Calculation {
     fn text(&self) -> String {
         let mut table = Table::plain(vec![Align::Left, Align::Right, Align::Left]);
         let mut below = String::new();
-        for entry in &self.results {
-            let value = match &entry.value {
-                Value::Number(Some(number)) => significant(*number, DIGITS),
-                Value::Number(None) => "–".to_owned(),
-                Value::Word(word) => word.clone(),
-                Value::Flag(flag) => if *flag { "yes" } else { "no" }.to_owned(),
-                Value::Sentence(sentence) => {
-                    below.push_str(&format!("{}: {sentence}\n", entry.label));
-                    continue;
-                }
-                Value::Words(sentences) => {
-                    let lines = sentences.iter().map(|s| format!("{}: {s}\n", entry.label));
-                    below.extend(lines);
-                    continue;
-                }
-            };
-            table.row([entry.label.to_owned(), value, entry.unit.to_owned()]);
-        }
+        rows(&self.results, "", &mut table, &mut below);
         table.text(0) + &below
+    }
+}
+
+/// One row for each value; sentences go `below`.
+fn rows(entries: &[Entry], before: &str, table: &mut Table, below: &mut String) {
+    for entry in entries {
+        let value = match &entry.value {
+            Value::Number(Some(number)) => significant(*number, DIGITS),
+            Value::Number(None) => "–".to_owned(),
+            Value::Word(word) => word.clone(),
+            Value::Flag(flag) => if *flag { "yes" } else { "no" }.to_owned(),
+            Value::Sentence(sentence) => {
+                below.push_str(&format!("{}: {sentence}\n", entry.label));
+                continue;
+            }
+            Value::Words(sentences) => {
+                below.extend(sentences.iter().map(|s| format!("{}: {s}\n", entry.label)));
+                continue;
+            }
+            Value::Group(members) => {
+                rows(members, &format!("{before}{} ", entry.label), table, below);
+                continue;
+            }
+        };
+        table.row([format!("{before}{}", entry.label), value, entry.unit.to_owned()]);
     }
 }
 

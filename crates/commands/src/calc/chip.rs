@@ -1,6 +1,6 @@
 //! `calc chip`: how thick the chip of a peripheral cut is.
 
-use super::{Calculation, number, optional};
+use super::{Calculation, number, optional, words};
 use crate::failure::Failure;
 use mechanics::chip::{self, CIRCULAR_UP_TO};
 use mechanics::engagement::peripheral::{Arc, Way};
@@ -44,7 +44,7 @@ pub fn run(request: &Request) -> Result<Calculation, Failure> {
             number("engagement_deg", "angle in the cut", arc.angle_rad().to_degrees(), "°"),
             number("chip_max_um", "largest chip thickness", mm_to_um(found.max_mm), "µm"),
             number("chip_mean_um", "mean chip thickness", mm_to_um(found.mean_mm), "µm"),
+            words("warnings", "note", leaves.then(|| PATH.to_owned()).into_iter().collect()),
         ],
-        warnings: leaves.then(|| PATH.to_owned()).into_iter().collect(),
     })
 }

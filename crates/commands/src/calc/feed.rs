@@ -1,6 +1,6 @@
 //! `calc feed`: the feed whose chip is as thick as wanted.
 
-use super::{Calculation, number, optional};
+use super::{Calculation, number, optional, words};
 use crate::failure::Failure;
 use mechanics::chip;
 use mechanics::engagement::peripheral::{Arc, Way};
@@ -49,7 +49,7 @@ pub fn run(request: &Request) -> Result<Calculation, Failure> {
         results: vec![
             number("feed_per_tooth_mm", "feed per tooth", feed, "mm"),
             number("feed_mm_min", "feed", feed * teeth * rpm, "mm/min"),
+            words("warnings", "note", far.then(|| warning.to_owned()).into_iter().collect()),
         ],
-        warnings: far.then(|| warning.to_owned()).into_iter().collect(),
     })
 }

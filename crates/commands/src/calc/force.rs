@@ -1,7 +1,8 @@
 //! `calc force`: mean and peak loads of a helical end mill in a steady peripheral cut.
 
-use super::{Calculation, Entry, Value, number, optional};
+use super::{Calculation, Entry, Value, number, optional, words};
 use crate::failure::Failure;
+use crate::material::named;
 use material::Conditions;
 use mechanics::chip::{self, Runout};
 use mechanics::engagement::peripheral::{Arc, Way, cylinder};
@@ -79,8 +80,11 @@ pub fn run(request: &Request) -> Result<Calculation, Failure> {
     };
     let (mean, peaks) = (cut.mean(), Revolution::new(&cut).peaks());
     if request.feed_per_tooth_mm > chip::CIRCULAR_UP_TO * request.diameter_mm {
-        warnings.push("the feed is large against the diameter: the circular tooth path is off by \
-                       more than 1 % here".to_owned());
+        warnings.push(
+            "the feed is large against the diameter: the circular tooth path is off by \
+                       more than 1 % here"
+                .to_owned(),
+        );
     }
     let rev_s = rpm_to_rev_s(rpm);
     let mut results = vec![
@@ -89,7 +93,8 @@ pub fn run(request: &Request) -> Result<Calculation, Failure> {
     ];
     results.extend(counts(&peaks));
     results.push(optional("scatter", "90 % half-width of the force law, relative", scatter, ""));
-    Ok(Calculation { inputs: inputs(request, &law), results, warnings })
+    results.push(words("warnings", "note", warnings));
+    Ok(Calculation { inputs: inputs(request, &law), results })
 }
 
 fn counts(peaks: &Peaks) -> [Entry; 4] {
@@ -109,7 +114,11 @@ fn law(
         Ground::Material(name) => name,
         Ground::Coefficients(k) => {
             for (key, value) in ["--ktc", "--krc", "--kac"].iter().zip(k) {
-                if *key == "--ktc" { value.positive(key)? } else { value.not_negative(key)? };
+                if *key == "--ktc" {
+                    value.positive(key)?
+                } else {
+                    value.not_negative(key)?
+                };
             }
             for (key, value) in ["--kte", "--kre", "--kae"].iter().zip(&k[3..]) {
                 value.not_negative(key)?;
@@ -117,7 +126,7 @@ fn law(
             return Ok((coefficients(k), None, Vec::new()));
         }
     };
-    let material = super::material(name)?;
+    let material = named("--material", name)?;
     let conditions = Conditions {
         chip_mm: Some(chip_mm),
         speed_m_min: Some(cutting_speed_m_min(request.diameter_mm, request.rpm)),

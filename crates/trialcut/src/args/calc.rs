@@ -1,5 +1,6 @@
 //! Arguments of `calc`.
 
+mod cut;
 mod life;
 
 use super::number;
@@ -45,6 +46,15 @@ pub(crate) enum Calc {
     /// How long an edge lasts in a material
     #[command(after_help = life::EXAMPLE)]
     Life(life::Life),
+    /// Chip thickness of a peripheral cut
+    #[command(after_help = cut::CHIP)]
+    Chip(cut::Chip),
+    /// Feed whose chip is as thick as wanted
+    #[command(after_help = cut::FEED)]
+    Feed(cut::Feed),
+    /// Mean and peak loads of a helical end mill
+    #[command(after_help = cut::FORCE)]
+    Force(cut::Force),
 }
 
 /// Of `calc cusp`.
@@ -215,6 +225,9 @@ pub(crate) fn run(calc: &Calc) -> Result<impl Document + use<>, Failure> {
         }),
         Calc::Cost(a) => calc::cost::run(&cost(a)),
         Calc::Life(a) => calc::life::run(&a.request()),
+        Calc::Chip(a) => calc::chip::run(&a.request()),
+        Calc::Feed(a) => calc::feed::run(&a.request()),
+        Calc::Force(a) => calc::force::run(&a.request()),
     }
 }
 
