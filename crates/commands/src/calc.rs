@@ -4,6 +4,7 @@ pub mod chip;
 pub mod contact;
 pub mod cost;
 pub mod cusp;
+pub mod deflection;
 pub mod feed;
 pub mod force;
 pub mod life;

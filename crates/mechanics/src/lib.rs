@@ -6,6 +6,7 @@
 //! towards +x. Forces act on the cutter.
 
 pub mod chip;
+pub mod deflection;
 pub mod engagement;
 pub mod finish;
 pub mod force;

@@ -61,6 +61,25 @@ fn forces_in_a_material_name_their_source() {
 }
 
 #[test]
+fn deflection_of_a_stepped_cutter() {
+    // derived: stepped cantilever
+    let line =
+        "calc deflection --diameter 12 --flute-length 26 --shank 12 --stickout 45 --force 200";
+    let found = json(&words(line));
+    close(&found, "tip_um", 12.712_65, 1e-6);
+    close(&found, "stiffness_n_per_um", 15.732_36, 1e-6);
+    let own = json(&words(&format!("{line} --core-ratio 1 --modulus 600000")));
+    close(&own, "tip_um", 9.947_184, 1e-6);
+    for (more, why) in [("--core-ratio 1.2", "--core-ratio"), ("--modulus 0", "--modulus")] {
+        let told = call(&words(&format!("{line} {more}")));
+        assert!(told.status == 2 && told.error.contains(why), "{more} says {}", told.error);
+    }
+    let long =
+        "calc deflection --diameter 12 --flute-length 50 --shank 12 --stickout 45 --force 200";
+    assert_eq!(call(&words(long)).status, 2);
+}
+
+#[test]
 fn bad_cuts_are_refused_with_the_remedy() {
     for (line, why) in [
         ("calc chip --diameter 12 --ae 13 --feed-per-tooth 0.08", "from 0 to 12"),

@@ -1,6 +1,7 @@
 //! Arguments of `calc`.
 
 mod cut;
+mod deflection;
 mod life;
 
 use super::number;
@@ -55,6 +56,9 @@ pub(crate) enum Calc {
     /// Mean and peak loads of a helical end mill
     #[command(after_help = cut::FORCE)]
     Force(cut::Force),
+    /// Deflection of a stepped cutter at its tip
+    #[command(after_help = deflection::EXAMPLE)]
+    Deflection(deflection::Deflection),
 }
 
 /// Of `calc cusp`.
@@ -227,6 +231,7 @@ pub(crate) fn run(calc: &Calc) -> Result<impl Document + use<>, Failure> {
         Calc::Life(a) => calc::life::run(&a.request()),
         Calc::Chip(a) => calc::chip::run(&a.request()),
         Calc::Feed(a) => calc::feed::run(&a.request()),
+        Calc::Deflection(a) => calc::deflection::run(&a.request()),
         Calc::Force(a) => calc::force::run(&a.request()),
     }
 }
