@@ -8,6 +8,7 @@ pub mod deflection;
 pub mod feed;
 pub mod force;
 pub mod life;
+pub mod lobes;
 pub mod moving;
 pub mod speed;
 pub mod stepover;
@@ -50,6 +51,22 @@ pub enum Value {
     /// Values that belong together; the text shows them under their common name.
     #[serde(serialize_with = "as_map")]
     Group(Vec<Entry>),
+    /// Rows of like values; the text shows them as a table of its own.
+    #[serde(serialize_with = "as_rows")]
+    List(Vec<Vec<Entry>>),
+}
+
+/// A row of a list, as a document.
+struct Row<'a>(&'a [Entry]);
+
+impl Serialize for Row<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        as_map(self.0, serializer)
+    }
+}
+
+fn as_rows<S: Serializer>(rows: &[Vec<Entry>], serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.collect_seq(rows.iter().map(|row| Row(row)))
 }
 
 /// What went in and what came out.
@@ -105,6 +122,24 @@ impl Document for Calculation {
     }
 }
 
+/// Rows of like values under their names and units.
+fn listed(rows: &[Vec<Entry>]) -> String {
+    let Some(first) = rows.first() else { return String::new() };
+    let mut table = Table::plain(vec![Align::Right; first.len()]);
+    let head = |e: &Entry| {
+        if e.unit.is_empty() { e.label.to_owned() } else { format!("{}/({})", e.label, e.unit) }
+    };
+    table.row(first.iter().map(head));
+    for row in rows {
+        table.row(row.iter().map(|e| match &e.value {
+            Value::Number(Some(number)) => significant(*number, DIGITS),
+            Value::Word(word) => word.clone(),
+            _ => "–".to_owned(),
+        }));
+    }
+    table.text(0)
+}
+
 /// One row for each value; sentences go `below`.
 fn rows(entries: &[Entry], before: &str, table: &mut Table, below: &mut String) {
     for entry in entries {
@@ -119,6 +154,10 @@ fn rows(entries: &[Entry], before: &str, table: &mut Table, below: &mut String) 
             }
             Value::Words(sentences) => {
                 below.extend(sentences.iter().map(|s| format!("{}: {s}\n", entry.label)));
+                continue;
+            }
+            Value::List(list) => {
+                below.insert_str(0, &listed(list));
                 continue;
             }
             Value::Group(members) => {

@@ -107,3 +107,61 @@ fn bad_cuts_are_refused_with_the_remedy() {
         assert!(told.error.contains(why), "{more} says {}", told.error);
     }
 }
+
+/// 922 Hz, ζ 0.011, 0.03993 kg, two teeth, Kt 600, Kr 1/3: parameters seen in several open research
+/// codes, after Ding et al., Int. J. Mach. Tools Manuf. 2010.
+const LOBES: &str = "calc lobes --teeth 2 --diameter 10 --kt 600 --kr 0.333333333333 \
+                     --mode-x 922,0.011,1.340050";
+
+#[test]
+fn lobes_of_the_classic_cutter() {
+    let one = |more: &str| json(&words(&format!("{LOBES} {more}")));
+    let at = |d: &serde_json::Value| d["results"]["points"][0]["ap_limit_mm"].as_f64().unwrap();
+    // derived: zeroth order by two independent codes; full variation by Chebyshev collocation
+    let zeroth = at(&one("--ae 0.5 --rpm 17500:17500:1"));
+    assert!((zeroth / 6.288_409 - 1.0).abs() < 1e-4, "{zeroth}");
+    let full = at(&one("--ae 0.5 --rpm 17500:17500:1 --method semi-discretisation"));
+    assert!((full / 2.283_08 - 1.0).abs() < 1e-3, "{full}");
+    let many = one("--ae 5 --rpm 5000:10000:21");
+    let points = many["results"]["points"].as_array().unwrap();
+    assert_eq!(points.len(), 21);
+    assert!(points.iter().all(|p| p["chatter_hz"].as_f64().unwrap() > 600.0));
+    assert!(
+        one("--ae 0.5 --rpm 17500:17500:1")["results"]["warnings"].to_string().contains("semi")
+    );
+}
+
+#[test]
+fn lobes_from_a_measured_response_and_bad_ones() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("tip.csv");
+    let omega = |f: f64| f / 922.0;
+    let rows: String = (0..4000)
+        .map(|i| {
+            let f = 300.0 + 0.5 * f64::from(i);
+            let (a, b) = (1.0 - omega(f).powi(2), 2.0 * 0.011 * omega(f));
+            let scale = 1.0 / (1.340_050e6 * (a * a + b * b));
+            format!("{f},{:e},{:e}\n", a * scale, -b * scale)
+        })
+        .collect();
+    std::fs::write(&path, &rows).unwrap();
+    let shown = path.display().to_string();
+    let base = "calc lobes --teeth 2 --diameter 10 --ae 5 --kt 600 --kr 0.333 --rpm 9000:9000:1";
+    let measured = json(&words(&format!("{base} --response-x {shown}")));
+    let modal = json(&words(&format!("{base} --mode-x 922,0.011,1.34005")));
+    let at = |d: &serde_json::Value| d["results"]["points"][0]["ap_limit_mm"].as_f64().unwrap();
+    assert!((at(&measured) / at(&modal) - 1.0).abs() < 0.01);
+    std::fs::write(&path, "300,1e-6,-1e-7\n200,1e-6,-1e-7\n").unwrap();
+    for (more, why) in [
+        (format!("--response-x {shown}"), "tip.csv, line 2"),
+        (String::new(), "rigid"),
+        ("--mode-x 922,0.011".to_owned(), "three numbers"),
+        ("--mode-x 922,-0.011,1".to_owned(), "damping"),
+        ("--mode-x 922,0.011,1 --method best".to_owned(), "zeroth-order"),
+        ("--mode-x 922,0.011,1 --kr -1".to_owned(), "cannot be used"),
+    ] {
+        let told = call(&words(&format!("{base} {more}")));
+        assert_eq!((told.status, told.output.as_str()), (2, ""), "{more}");
+        assert!(told.error.contains(why), "{more} says {}", told.error);
+    }
+}

@@ -3,6 +3,7 @@
 mod cut;
 mod deflection;
 mod life;
+mod lobes;
 
 use super::number;
 use clap::{Args, Subcommand};
@@ -56,6 +57,9 @@ pub(crate) enum Calc {
     /// Mean and peak loads of a helical end mill
     #[command(after_help = cut::FORCE)]
     Force(cut::Force),
+    /// Depth that stays free of chatter over the spindle speed
+    #[command(after_help = lobes::EXAMPLE)]
+    Lobes(lobes::Lobes),
     /// Deflection of a stepped cutter at its tip
     #[command(after_help = deflection::EXAMPLE)]
     Deflection(deflection::Deflection),
@@ -232,6 +236,7 @@ pub(crate) fn run(calc: &Calc) -> Result<impl Document + use<>, Failure> {
         Calc::Chip(a) => calc::chip::run(&a.request()),
         Calc::Feed(a) => calc::feed::run(&a.request()),
         Calc::Deflection(a) => calc::deflection::run(&a.request()),
+        Calc::Lobes(a) => calc::lobes::run(&a.request()),
         Calc::Force(a) => calc::force::run(&a.request()),
     }
 }

@@ -1,0 +1,4 @@
+//! Limits of stability per second.
+fn main() {
+    divan::main();
+}
