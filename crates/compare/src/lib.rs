@@ -95,6 +95,14 @@ fn outcome(scene: &Scene<'_>, processes: &[ComputedProcess<'_>]) -> Outcome {
     let rates = Rates::of(study);
     let mut warnings: Vec<String> = scene.part.notes.clone();
     warnings.extend(ground.warning());
+    warnings.extend(
+        study
+            .part
+            .material
+            .cautions
+            .iter()
+            .map(|c| format!("{} ({}): {}", study.part.material.name, c.hazard.words(), c.text)),
+    );
     if scene.fixtures.is_empty() {
         warnings.push("no fixture is given: clamps are not checked".to_owned());
     }

@@ -20,8 +20,24 @@ const REACH_MM: f64 = 1.0;
 pub(crate) struct Station {
     /// Angle between axis and normal, rad.
     pub(crate) kappa_rad: f64,
+    /// Whether the axis leans to the left of the feed.
+    leans_left: bool,
     /// In the cut beside a neighbouring pass.
     pub(crate) slices: Vec<Slice>,
+}
+
+impl Station {
+    /// Angle at which a tooth passes the contact, and how far it lags there, rad.
+    pub(crate) fn contact(&self) -> (f64, f64) {
+        let angle = if self.leans_left { 0.0 } else { std::f64::consts::PI };
+        (angle, self.nearest().map_or(0.0, |s| s.lag_rad))
+    }
+
+    /// The slice that touches the surface.
+    fn nearest(&self) -> Option<&Slice> {
+        let off = |s: &&Slice| (s.kappa_rad - self.kappa_rad).abs();
+        self.slices.iter().min_by(|a, b| off(a).total_cmp(&off(b)))
+    }
 }
 
 /// An operation in the cut.
@@ -64,6 +80,7 @@ impl Engaged {
             .flat_map_iter(|sight| {
                 asked(&sight.cut).into_iter().map(|cleared| Station {
                     kappa_rad: sight.cut.kappa_rad,
+                    leans_left: sight.cut.leans_left,
                     slices: slices(cutter, &FaceCut { cleared, ..sight.cut }),
                 })
             })
@@ -89,6 +106,18 @@ impl Engaged {
     pub(crate) fn largest_radius_mm(&self) -> f64 {
         let all = self.stations.iter().flat_map(|s| &s.slices);
         all.map(|s| s.radius_mm).fold(0.0, f64::max)
+    }
+
+    /// Height of the contact over the tip, mm: the lowest at any place, where the cutter is softest.
+    pub(crate) fn contact_mm(&self) -> f64 {
+        let all = self.stations.iter().filter_map(|s| Some(s.nearest()?.z_mm));
+        all.reduce(f64::min).unwrap_or(0.0)
+    }
+
+    /// Lowest height that cuts, mm.
+    pub(crate) fn lowest_mm(&self) -> f64 {
+        let all = self.stations.iter().flat_map(|s| &s.slices).map(|s| s.z_mm);
+        all.reduce(f64::min).unwrap_or(0.0)
     }
 
     /// Height along the axis that is in the cut, mm: the most at any place.

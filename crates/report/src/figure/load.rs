@@ -17,19 +17,22 @@ pub(crate) fn against_limits(loads: &[Load]) -> Option<String> {
         return None;
     }
     let high = rows.iter().flat_map(|(_, s)| *s).fold(1.0, f64::max);
-    let top = super::scale::round_up(1.15 * high);
+    // ticks that the limit falls on
+    let tick = if high > 1.9 { (high / 4.0).ceil() } else { 0.5 };
+    let ticks = (1.08 * high / tick).ceil() as u32;
+    let top = tick * f64::from(ticks);
     let x = |share: f64| LEFT + share / top * (WIDTH - LEFT - RIGHT);
     let height = rows.len() as f64 * ROW + 34.0;
     let foot = height - 22.0;
     let mut out = String::new();
-    for quarter in 0..=4 {
-        let share = top * f64::from(quarter) / 4.0;
+    for mark in 0..=ticks {
+        let share = tick * f64::from(mark);
         out.push_str(&format!(
             "<path class=\"grid\" d=\"M{0:.1} 4V{foot:.0}\"/><text x=\"{0:.1}\" y=\"{1:.0}\" \
              text-anchor=\"middle\">{2}</text>",
             x(share),
             height - 8.0,
-            number::percent(share)
+            number::with_unit(100.0 * share, 3, "%")
         ));
     }
     for (i, (load, [low, share, high])) in rows.iter().enumerate() {

@@ -18,7 +18,7 @@ pub(crate) fn render(o: &OperationOutcome) -> String {
         ));
     }
     let head = ["load", "mean", "peak", "limit", ""].map(str::to_owned);
-    out.push_str(&table("facts", &head, &o.loads.iter().map(row).collect::<Vec<_>>()));
+    out.push_str(&table("loads", &head, &o.loads.iter().map(row).collect::<Vec<_>>()));
     out.push_str(&table(
         "facts",
         &["edge and chips".to_owned(), "predicted".to_owned()],
