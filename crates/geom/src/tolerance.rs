@@ -16,6 +16,9 @@ pub const FLAT_PER_MM: f64 = 1e-7;
 pub const SOLVED_MM: f64 = 1e-10;
 /// Tessellation: largest deviation of a part's mesh from its exact faces that is asked for, mm.
 pub const TESSELLATION_MM: f64 = 0.01;
+/// A border of a face may lie this far off the face's surface in a file, mm: exporters write edges
+/// to their modelling tolerance, a few µm to a few hundredths (common practice, no source).
+pub const BORDER_GAP_MM: f64 = 0.05;
 
 /// Smallest length that means something on a part of this size, mm: a few units in the last place
 /// of its largest coordinate, and never below [`COINCIDENT_MM`] / 1000.

@@ -5,6 +5,7 @@
 //! | `scan` | the syntax of the file: header, line of every entity, what a reader would trip over |
 //! | `model` | the seam: plain data that a reader fills |
 //! | `kernel` | the default reader, over the geometry kernel |
+//! | `exchange` | the second reader, in Rust alone |
 //! | `choice` | one solid of several, by name or number |
 //! | `refine` | deviation of the mesh from the exact faces, measured, and split until it holds |
 //! | `assemble` | from all that to a [`Part`] |
@@ -12,7 +13,10 @@
 //! A file passes `scan` first: only well-formed text reaches a reader.
 
 mod assemble;
+#[cfg_attr(not(any(feature = "occt", feature = "step-io")), allow(dead_code, reason = "no reader"))]
 mod choice;
+#[cfg(feature = "step-io")]
+mod exchange;
 #[cfg(feature = "occt")]
 mod kernel;
 mod model;
@@ -58,27 +62,92 @@ pub fn model(
     default_reader(bytes, display_name, options, &outline)
 }
 
-#[cfg(feature = "occt")]
+/// A reader of STEP files.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Reader {
+    /// Over the CAD kernel: checks, heals and meshes whatever the kernel can.
+    Kernel,
+    /// In Rust alone.
+    Exchange,
+}
+
+impl Reader {
+    /// The readers that this build has, the default one first.
+    pub fn available() -> Vec<Self> {
+        let mut out = Vec::new();
+        #[cfg(feature = "occt")]
+        if occt::available() {
+            out.push(Self::Kernel);
+        }
+        if cfg!(feature = "step-io") {
+            out.push(Self::Exchange);
+        }
+        out
+    }
+}
+
+/// The model as one reader gives it.
+///
+/// # Errors
+/// As [`read`]; [`ReadError::Unsupported`] where this build has not got the reader.
+pub fn model_by(
+    reader: Reader,
+    bytes: &[u8],
+    display_name: &str,
+    options: &ReadOptions,
+) -> Result<StepModel, ReadError> {
+    let outline = scan::scan(bytes, display_name)?;
+    by(reader, bytes, display_name, options, &outline)
+}
+
+/// Reads a STEP part with one reader.
+///
+/// # Errors
+/// As [`model_by`].
+pub fn read_by(
+    reader: Reader,
+    bytes: &[u8],
+    display_name: &str,
+    options: &ReadOptions,
+) -> Result<Part, ReadError> {
+    let outline = scan::scan(bytes, display_name)?;
+    let model = by(reader, bytes, display_name, options, &outline)?;
+    assemble::part(model, &outline, display_name, options)
+}
+
 fn default_reader(
     bytes: &[u8],
     display_name: &str,
     options: &ReadOptions,
     outline: &Outline,
 ) -> Result<StepModel, ReadError> {
-    kernel::Kernel.read(bytes, display_name, options, outline)
+    let reader = Reader::available().first().copied().unwrap_or(Reader::Kernel);
+    by(reader, bytes, display_name, options, outline)
 }
 
-#[cfg(not(feature = "occt"))]
-fn default_reader(
-    _bytes: &[u8],
+#[cfg_attr(
+    not(any(feature = "occt", feature = "step-io")),
+    allow(unused_variables, reason = "without a reader nothing is read")
+)]
+fn by(
+    reader: Reader,
+    bytes: &[u8],
     display_name: &str,
-    _options: &ReadOptions,
-    _outline: &Outline,
+    options: &ReadOptions,
+    outline: &Outline,
 ) -> Result<StepModel, ReadError> {
-    Err(ReadError::Unsupported {
-        file: display_name.to_owned(),
-        format: crate::Format::Step,
-        why: "it was built for meshes only".to_owned(),
-        remedy: "build it with the feature occt, or export the part as STL".to_owned(),
-    })
+    match reader {
+        #[cfg(feature = "occt")]
+        Reader::Kernel => kernel::Kernel.read(bytes, display_name, options, outline),
+        #[cfg(feature = "step-io")]
+        Reader::Exchange => exchange::Exchange.read(bytes, display_name, options, outline),
+        #[cfg(not(all(feature = "occt", feature = "step-io")))]
+        _ => Err(ReadError::Unsupported {
+            file: display_name.to_owned(),
+            format: crate::Format::Step,
+            why: "it was built without a reader for it".to_owned(),
+            remedy: "build it with the feature occt or step-io, or export the part as STL"
+                .to_owned(),
+        }),
+    }
 }

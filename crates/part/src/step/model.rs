@@ -91,7 +91,7 @@ pub struct TrimLoop {
 }
 
 /// A mesh with the parameters of its corners.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Tessellation {
     /// Mesh; `face_of` holds places in [`StepModel::faces`].
     pub mesh: TriMesh,
