@@ -7,7 +7,7 @@ use super::fill::{self, Filled, Vertex};
 use super::number::Numbers;
 use super::product::Placed;
 use super::shape::{Reason, Shapes};
-use super::sheet::{self, Polygon};
+use super::sheet::{self, Polygon, Trouble};
 use geom::surface::Surface;
 use geom::{Affine3, Vec2, Vec3};
 use rayon::prelude::*;
@@ -115,13 +115,31 @@ fn raw_face(
 fn make(face: &Raw, vertices: &[Vec3], size_mm: f64, fine: Fineness) -> Result<Made, Reason> {
     let surface = face.surface.as_ref().map_err(Clone::clone)?;
     let wires = face.wires.as_ref().map_err(Clone::clone)?;
-    let borders = wires
-        .iter()
-        .map(|w| border::project(w, surface, vertices, size_mm))
-        .collect::<Result<Vec<_>, _>>()?;
-    let sheet = sheet::lay_out(borders, surface, size_mm)?;
+    let sheet = match sheet_of(wires, surface, vertices, size_mm) {
+        // exporters get the sense of a border wrong; it bounds something only the other way round
+        Err(Trouble::Turned) => {
+            let turned: Vec<Wire> = wires.iter().map(Wire::turned).collect();
+            sheet_of(&turned, surface, vertices, size_mm)
+        }
+        other => other,
+    };
+    let sheet = sheet.map_err(|trouble| match trouble {
+        Trouble::Turned => "borders that bound nothing".to_owned(),
+        Trouble::Reason(reason) => reason,
+    })?;
     let filled = fill::fill(surface, &sheet, fine.chord_mm)?;
     Ok(Made { sheet, filled })
+}
+
+fn sheet_of(
+    wires: &[Wire],
+    surface: &Surface,
+    vertices: &[Vec3],
+    size_mm: f64,
+) -> Result<Vec<Polygon>, Trouble> {
+    let project = |w| border::project(w, surface, vertices, size_mm);
+    let borders = wires.iter().map(project).collect::<Result<Vec<_>, Reason>>()?;
+    sheet::lay_out(borders, surface, size_mm)
 }
 
 /// Adds a face's triangles, placed, their corners counter-clockwise seen from outside.

@@ -78,6 +78,14 @@ impl Wire {
     pub(super) fn is_empty(&self) -> bool {
         self.rows.is_empty()
     }
+
+    /// The same border the other way round.
+    pub(super) fn turned(&self) -> Self {
+        let mut rows = self.rows.clone();
+        rows.reverse();
+        rows.iter_mut().for_each(turn);
+        Self { outer: self.outer, rows }
+    }
 }
 
 /// A point on the way along a border.

@@ -143,13 +143,9 @@ fn range(curve: &Curve, p: Vec3, q: Vec3, closed: bool) -> Result<[f64; 2], Reas
     }
     let mut hi = parameter(curve, q);
     if let Some(period) = curve.period() {
-        // an end a hair before the start is the start itself
-        while hi - lo <= period * 1e-9 {
-            hi += period;
-        }
-        while hi - lo > period * (1.0 + 1e-9) {
-            hi -= period;
-        }
+        // an end a hair beyond the start is the start itself, once round
+        let gap = (hi - lo).rem_euclid(period);
+        hi = lo + if gap <= period * 1e-9 { period } else { gap };
     }
     if hi > lo { Ok([lo, hi]) } else { Err("an edge that runs against its curve".to_owned()) }
 }

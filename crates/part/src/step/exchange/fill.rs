@@ -4,6 +4,7 @@ use super::sheet::{Corner, Id, Polygon, holds};
 use super::shape::Reason;
 use geom::surface::Surface;
 use geom::{Vec2, Vec3};
+use std::collections::BTreeMap;
 use spade::{ConstrainedDelaunayTriangulation, Point2, Triangulation};
 
 /// Places at which the surface is looked at for the distance of inner points, each way.
@@ -77,9 +78,13 @@ pub(super) fn fill(surface: &Surface, sheet: &[Polygon], chord_mm: f64) -> Resul
         let _ = cdt.insert(Point2::new(p.x, p.y));
     }
     let mut out = Filled::default();
-    let pole = corners.iter().find(|c| c.id == Id::Pole).map(|c| c.uv);
-    if let Some(uv) = pole {
-        out.own.push(surface.point(uv.x, uv.y));
+    let mut labels: BTreeMap<u32, u32> = BTreeMap::new();
+    for c in &corners {
+        let Id::Own(label) = c.id else { continue };
+        labels.entry(label).or_insert_with(|| {
+            out.own.push(surface.point(c.uv.x, c.uv.y));
+            (out.own.len() - 1) as u32
+        });
     }
     let mut own_of: Vec<Option<u32>> = vec![None; cdt.num_vertices()];
     let inside = inside(&cdt);
@@ -95,7 +100,7 @@ pub(super) fn fill(surface: &Surface, sheet: &[Polygon], chord_mm: f64) -> Resul
         integrate(surface, places, &mut out);
         let ids = face.vertices().map(|v| match who.get(v.index()).map(|c| corners[*c].id) {
             Some(Id::Shared(id)) => Vertex::Shared(id),
-            Some(Id::Pole) => Vertex::Own(0),
+            Some(Id::Own(label)) => Vertex::Own(labels[&label]),
             None => Vertex::Own(*own_of[v.index()].get_or_insert_with(|| {
                 let uv = lo + Vec2::new(v.position().x, v.position().y) * cell;
                 out.own.push(surface.point(uv.x, uv.y));

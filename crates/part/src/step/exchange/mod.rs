@@ -9,6 +9,7 @@
 //! | `locate` | parameters of a point of a surface, without a guess |
 //! | `border` | borders in the parameters, over seams and through poles |
 //! | `sheet` | borders laid out as plain polygons |
+//! | `whole` | closed surfaces without a border cut open |
 //! | `fill` | triangles, area and volume |
 //! | `body` | all of it for one body |
 
@@ -21,6 +22,7 @@ mod number;
 mod product;
 mod shape;
 mod sheet;
+mod whole;
 
 use super::model::{Remark, StepModel, StepReader, Tessellation};
 use super::{Outline, choice};
@@ -31,6 +33,7 @@ use crate::unit::LengthUnit;
 use edge::Fineness;
 use number::Numbers;
 use shape::Shapes;
+use step_io::{DropKind, Report};
 
 /// Chord height of edges and inner points over the deviation allowed: the rest is split later.
 const ASKED_SHARE: f64 = 0.8;
@@ -38,8 +41,8 @@ const ASKED_SHARE: f64 = 0.8;
 const TURN_RAD: f64 = 0.35;
 /// What this reader does not do, for the notes.
 const LIMITS: &str = "read without the CAD kernel: borders are not checked for crossing themselves \
-    beyond what stops the mesh, one unit is taken for the whole file, and faces bounded by \
-    composite curves or lying on a closed surface with a hole but no seam are left out by name";
+    beyond what stops the mesh, one unit is taken for the whole file, and faces on trimmed \
+    or composite surfaces or with composite borders are left out by name";
 
 /// The reader in Rust.
 pub(super) struct Exchange;
@@ -69,12 +72,7 @@ impl StepReader for Exchange {
             text: LIMITS.to_owned(),
             lost: false,
         }];
-        remarks.extend(report.dropped.iter().map(|(id, reason)| Remark {
-            step_id: Some(*id),
-            entity: outline.kind_of(*id).unwrap_or_default().to_owned(),
-            text: reason.to_string(),
-            lost: true,
-        }));
+        remarks.extend(lost(&report, outline));
         let mut placed = product::bodies(&scene, &shapes, &numbers);
         let mut out = StepModel {
             unit: units.length.and_then(|u| unit_of(u.to_si * 1000.0)),
@@ -106,6 +104,23 @@ impl StepReader for Exchange {
         }
         Ok(out)
     }
+}
+
+/// What was left out: causes first, then the faces and bodies that went with them.
+fn lost(report: &Report, outline: &Outline) -> Vec<Remark> {
+    let kind = |id: u64| outline.kind_of(id).unwrap_or_default();
+    let told = |id: u64| matches!(kind(id), "ADVANCED_FACE" | "FACE_SURFACE" | "MANIFOLD_SOLID_BREP");
+    let (effects, causes): (Vec<_>, Vec<_>) =
+        report.dropped.iter().partition(|(_, r)| r.kind == DropKind::Cascade);
+    let effects = effects.into_iter().filter(|(id, _)| told(*id));
+    let all = causes.into_iter().chain(effects);
+    all.map(|(id, reason)| Remark {
+        step_id: Some(*id),
+        entity: kind(*id).to_owned(),
+        text: reason.to_string(),
+        lost: true,
+    })
+    .collect()
 }
 
 fn unit_of(mm: f64) -> Option<LengthUnit> {

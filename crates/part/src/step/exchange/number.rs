@@ -4,7 +4,7 @@ use super::super::Outline;
 use std::collections::BTreeSet;
 use step_io::model::{
     AdvancedFace, BrepWithVoids, ClosedShell, EntityKey, FaceSurface, ManifoldSolidBrep, OpenShell,
-    StepModel,
+    ShellBasedSurfaceModel, StepModel,
 };
 use step_io::Report;
 
@@ -16,6 +16,7 @@ pub(super) struct Numbers {
     voids: Vec<u64>,
     closed: Vec<u64>,
     open: Vec<u64>,
+    shells: Vec<u64>,
 }
 
 impl Numbers {
@@ -35,6 +36,10 @@ impl Numbers {
             voids: of("BREP_WITH_VOIDS", model.all::<BrepWithVoids>().len()),
             closed: of("CLOSED_SHELL", model.all::<ClosedShell>().len()),
             open: of("OPEN_SHELL", model.all::<OpenShell>().len()),
+            shells: of(
+                "SHELL_BASED_SURFACE_MODEL",
+                model.all::<ShellBasedSurfaceModel>().len(),
+            ),
         }
     }
 
@@ -47,6 +52,7 @@ impl Numbers {
             EntityKey::BrepWithVoids(i) => (&self.voids, i.0),
             EntityKey::ClosedShell(i) => (&self.closed, i.0),
             EntityKey::OpenShell(i) => (&self.open, i.0),
+            EntityKey::ShellBasedSurfaceModel(i) => (&self.shells, i.0),
             _ => return None,
         };
         list.get(place as usize).copied()

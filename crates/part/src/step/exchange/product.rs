@@ -10,8 +10,8 @@ use step_io::scene::{Occurrence, ProductDef, Scene, Shell, Solid, SurfaceModel};
 
 /// Deepest nesting of an assembly that is followed.
 const NESTING_MAX: usize = 64;
-/// Bodies at most: a small file can name very many placements.
-const BODIES_MAX: usize = 10_000;
+/// Products visited at most: a small file can name very many placements.
+const VISITS_MAX: usize = 100_000;
 
 /// A body with where it stands.
 pub(super) struct Placed<'m> {
@@ -25,6 +25,7 @@ struct Walk<'a, 'm> {
     shapes: &'a Shapes<'m>,
     numbers: &'a Numbers,
     out: Vec<Placed<'m>>,
+    visits: usize,
 }
 
 /// All placed bodies, in the order of the assembly; without products, as the file lists them.
@@ -33,7 +34,7 @@ pub(super) fn bodies<'m>(
     shapes: &Shapes<'m>,
     numbers: &Numbers,
 ) -> Vec<Placed<'m>> {
-    let mut walk = Walk { shapes, numbers, out: Vec::new() };
+    let mut walk = Walk { shapes, numbers, out: Vec::new(), visits: 0 };
     for root in scene.root_definitions() {
         let name = name_of(&root);
         walk.definition(&root, &name, &name, Affine3::IDENTITY, 0);
@@ -62,7 +63,8 @@ impl<'m> Walk<'_, 'm> {
         place: Affine3,
         depth: usize,
     ) {
-        if depth > NESTING_MAX || self.out.len() > BODIES_MAX {
+        self.visits += 1;
+        if depth > NESTING_MAX || self.visits > VISITS_MAX {
             return;
         }
         for solid in d.solids() {
@@ -99,8 +101,9 @@ impl<'m> Walk<'_, 'm> {
     }
 
     fn open(&mut self, model: &SurfaceModel<'m>, product: &str, path: &str, place: Affine3) {
+        let single = model.shells().count() == 1;
         for (shell, orientation) in model.shells() {
-            let id = self.numbers.of(shell.key());
+            let id = self.numbers.of(if single { model.key() } else { shell.key() });
             let shells = vec![(shell, orientation)];
             self.add(id, shell.name(), product, path, place, shells, false);
         }

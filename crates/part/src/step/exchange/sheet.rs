@@ -7,6 +7,7 @@
 use super::border::{Border, pole_at};
 use super::locate::shift_to;
 use super::shape::Reason;
+use super::whole;
 use geom::Vec2;
 use geom::surface::Surface;
 
@@ -18,8 +19,23 @@ const CUTS_MAX: usize = 48;
 pub(super) enum Id {
     /// A vertex of the body that other faces use too.
     Shared(u32),
-    /// The pole that this face alone goes round.
-    Pole,
+    /// A vertex that this face alone has: a pole, or a point of a cut. Equal labels are one vertex.
+    Own(u32),
+}
+
+/// Why borders cannot be laid out.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) enum Trouble {
+    /// They run the wrong way round: the face would lie outside of them.
+    Turned,
+    /// Anything else.
+    Reason(Reason),
+}
+
+impl From<Reason> for Trouble {
+    fn from(reason: Reason) -> Self {
+        Self::Reason(reason)
+    }
 }
 
 /// A corner of a polygon.
@@ -41,23 +57,24 @@ pub(super) fn lay_out(
     borders: Vec<Border>,
     surface: &Surface,
     size_mm: f64,
-) -> Result<Vec<Polygon>, Reason> {
+) -> Result<Vec<Polygon>, Trouble> {
     let (round, plain): (Vec<Border>, Vec<Border>) =
         borders.into_iter().partition(|b| b.winding != Vec2::ZERO);
-    let plain: Vec<Polygon> = plain.iter().map(|b| polygon(b, surface, size_mm)).collect();
-    let (outer, holes) = if round.is_empty() {
-        let largest = (0..plain.len()).max_by(|a, b| area(&plain[*a]).total_cmp(&area(&plain[*b])));
-        let largest = largest.ok_or("a face without borders")?;
-        let mut rest = plain;
-        (rest.swap_remove(largest), rest)
+    let mut holes: Vec<Polygon> = plain.iter().map(|b| polygon(b, surface, size_mm)).collect();
+    let outer = if round.is_empty() {
+        let size = |i: &usize| area(&holes[*i]).abs();
+        let largest = (0..holes.len()).max_by(|a, b| size(a).total_cmp(&size(b)));
+        match largest.filter(|i| area(&holes[*i]) > 0.0) {
+            Some(largest) => holes.swap_remove(largest),
+            None => whole::frame(surface, &holes, size_mm).ok_or(Trouble::Turned)?,
+        }
     } else {
-        (joined(round, &plain, surface, size_mm)?, plain)
+        joined(round, &holes, surface, size_mm)?
     };
     if !(area(&outer) > 0.0) {
-        return Err("a face of a closed surface that has a hole but no seam".to_owned());
+        return Err(Trouble::Turned);
     }
-    let outer = into_domain(outer, surface);
-    let mut sheet = vec![outer];
+    let mut sheet = vec![into_domain(outer, surface)];
     for hole in holes {
         let placed = placed_inside(hole, &sheet[0], surface)?;
         sheet.push(placed);
@@ -220,7 +237,7 @@ fn round_a_pole(
         .map(|c| {
             let mut uv = c.uv;
             uv[across] = level;
-            Corner { id: Id::Pole, uv, pole: Some(axis), after: Vec::new() }
+            Corner { id: Id::Own(0), uv, pole: Some(axis), after: Vec::new() }
         })
         .collect();
     Ok(out.into_iter().chain(back).collect())
