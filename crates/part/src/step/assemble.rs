@@ -25,7 +25,8 @@ pub(super) fn part(
         let what = "the reader made no mesh of it".to_owned();
         return Err(ReadError::NoSurface { file: display_name.to_owned(), what });
     };
-    let deviation_mm = refine::refine(&mut tessellation, &model.faces, options.deviation_mm);
+    let refined = refine::refine(&mut tessellation, &model.faces, options.deviation_mm);
+    let deviation_mm = refined.worst_mm;
     if deviation_mm > options.deviation_mm {
         notes.push(format!(
             "the mesh is up to {deviation_mm:.4} mm off the exact faces; {} mm was asked for",
@@ -33,7 +34,8 @@ pub(super) fn part(
         ));
     }
     let Tessellation { mesh, corner_uv } = tessellation;
-    let defects = defects(&model, &mesh, outline);
+    let mut defects = defects(&model, &mesh, outline);
+    defects.extend(refined.stuck.iter().map(|(face, off_mm)| off_surface(&model, outline, *face, *off_mm)));
     let faces: Vec<Face> =
         model.faces.into_iter().enumerate().map(|(i, f)| face(i, f, &mesh)).collect();
     let names = choice::unique_names(&model.bodies);
@@ -125,6 +127,18 @@ fn defects(model: &StepModel, mesh: &TriMesh, outline: &Outline) -> Vec<Defect> 
     }
     out.extend(open_edges(mesh));
     out
+}
+
+/// A face whose mesh cannot be brought onto its surface.
+fn off_surface(model: &StepModel, outline: &Outline, face: usize, off_mm: f64) -> Defect {
+    let place = outline.place_of(model.faces[face].step_id.unwrap_or(0));
+    Defect {
+        kind: DefectKind::Invalid,
+        faces: vec![face],
+        count: 1,
+        place: None,
+        detail: format!("{place}: its borders are up to {off_mm:.3} mm off its surface"),
+    }
 }
 
 fn open_edges(mesh: &TriMesh) -> Option<Defect> {

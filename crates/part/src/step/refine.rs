@@ -15,6 +15,10 @@ use rayon::prelude::*;
 pub(super) const COARSEST_SHARE: f64 = 2e-6;
 /// Rounds of splitting; each cuts the deviation of what it splits to about a quarter.
 const ROUNDS_MAX: usize = 10;
+/// After this many rounds the worst distance of a face must have fallen to [`FALL`] of what it was.
+const PATIENCE: usize = 3;
+/// See [`PATIENCE`].
+const FALL: f64 = 0.7;
 /// Triangles beyond which splitting stops.
 const TRIANGLES_MAX: usize = 8_000_000;
 /// Rounds of going from one surface to the other for a point of both.
@@ -44,20 +48,75 @@ impl Measured {
     }
 }
 
-/// Splits `t` until it is nowhere measured farther than `allowed_mm` from its faces; gives the
-/// largest distance that is left, mm.
-pub(super) fn refine(t: &mut Tessellation, faces: &[StepFace], allowed_mm: f64) -> f64 {
+/// What splitting came to.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Refined {
+    /// Largest distance that is left, mm.
+    pub(super) worst_mm: f64,
+    /// Faces on which splitting did not help, with what is left there, mm: their borders are not
+    /// on their surface.
+    pub(super) stuck: Vec<(usize, f64)>,
+}
+
+/// Splits `t` until it is nowhere measured farther than `allowed_mm` from its faces, or splitting
+/// no longer helps.
+pub(super) fn refine(t: &mut Tessellation, faces: &[StepFace], allowed_mm: f64) -> Refined {
     let allowed_mm = allowed_mm.max(COARSEST_SHARE * size_mm(t));
     let mut known: Vec<Option<Measured>> = vec![None; t.mesh.triangles.len()];
-    let mut rounds_left = ROUNDS_MAX;
-    loop {
+    let mut progress = Progress::new(faces.len(), allowed_mm);
+    for round in 0.. {
         let measured = measure(t, faces, &known, allowed_mm);
-        let worst = measured.iter().fold(0.0, |a: f64, m| a.max(m.largest()));
-        if worst <= allowed_mm || rounds_left == 0 || measured.len() > TRIANGLES_MAX {
-            return worst;
+        progress.note(t, &measured);
+        let out_of_bounds = round == ROUNDS_MAX || measured.len() > TRIANGLES_MAX;
+        if out_of_bounds || !progress.goes_on() {
+            break;
         }
-        known = split(t, faces, &measured, allowed_mm);
-        rounds_left -= 1;
+        known = split(t, faces, &measured, allowed_mm, &progress.stuck);
+    }
+    progress.result()
+}
+
+/// How the worst distance of each face falls.
+struct Progress {
+    allowed_mm: f64,
+    /// For each face the worst distance after each round, mm.
+    worst_mm: Vec<Vec<f64>>,
+    stuck: Vec<bool>,
+}
+
+impl Progress {
+    fn new(faces: usize, allowed_mm: f64) -> Self {
+        Self { allowed_mm, worst_mm: vec![Vec::new(); faces], stuck: vec![false; faces] }
+    }
+
+    fn note(&mut self, t: &Tessellation, measured: &[Measured]) {
+        let mut now = vec![0.0_f64; self.worst_mm.len()];
+        for (m, face) in measured.iter().zip(&t.mesh.face_of) {
+            let worst = &mut now[*face as usize];
+            *worst = worst.max(m.largest());
+        }
+        for (face, worst) in now.into_iter().enumerate() {
+            let before = &mut self.worst_mm[face];
+            let held = before.len().checked_sub(PATIENCE).map(|i| before[i]);
+            // from one round to the next a sound face falls to about a quarter
+            self.stuck[face] |= held.is_some_and(|h| worst > self.allowed_mm && worst > FALL * h);
+            before.push(worst);
+        }
+    }
+
+    fn last(&self, face: usize) -> f64 {
+        self.worst_mm[face].last().copied().unwrap_or(0.0)
+    }
+
+    fn goes_on(&self) -> bool {
+        (0..self.stuck.len()).any(|f| !self.stuck[f] && self.last(f) > self.allowed_mm)
+    }
+
+    fn result(&self) -> Refined {
+        let faces = 0..self.stuck.len();
+        let worst_mm = faces.clone().map(|f| self.last(f)).fold(0.0, f64::max);
+        let stuck = faces.filter(|f| self.stuck[*f]).map(|f| (f, self.last(f))).collect();
+        Refined { worst_mm, stuck }
     }
 }
 
@@ -119,9 +178,10 @@ fn split(
     faces: &[StepFace],
     measured: &[Measured],
     allowed_mm: f64,
+    stuck: &[bool],
 ) -> Vec<Option<Measured>> {
     let edges = MeshEdges::new(&t.mesh);
-    let marked = mark(t, &edges, measured, allowed_mm);
+    let marked = mark(t, &edges, measured, allowed_mm, stuck);
     let wanted: Vec<usize> = (0..edges.len()).filter(|e| marked[*e]).collect();
     let found: Vec<(Vec3, Vec<(u32, Vec2)>)> =
         wanted.par_iter().map(|e| cut_point(t, faces, &edges, *e)).collect();
@@ -135,9 +195,18 @@ fn split(
     rebuild(t, &edges, &cuts, measured)
 }
 
-fn mark(t: &Tessellation, edges: &MeshEdges, measured: &[Measured], allowed_mm: f64) -> Vec<bool> {
+fn mark(
+    t: &Tessellation,
+    edges: &MeshEdges,
+    measured: &[Measured],
+    allowed_mm: f64,
+    stuck: &[bool],
+) -> Vec<bool> {
     let mut marked = vec![false; edges.len()];
     for (i, m) in measured.iter().enumerate() {
+        if stuck[t.mesh.face_of[i] as usize] {
+            continue;
+        }
         let own = edges.of_triangle(i);
         for k in 0..3 {
             marked[own[k] as usize] |= m.sides[k] > allowed_mm;
