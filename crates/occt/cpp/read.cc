@@ -3,11 +3,13 @@
 
 #include <chrono>
 #include <cmath>
+#include <csignal>
 #include <istream>
 #include <mutex>
 #include <streambuf>
 
 #include <sys/resource.h>
+#include <sys/time.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
@@ -116,6 +118,16 @@ Model read(rust::Slice<const uint8_t> bytes, const Request& request);
 // Whether this process is the one that may die.
 bool on_trial = false;
 
+// Ends this process by SIGPROF after so much processor time: there are loops in the kernel that no
+// progress indicator interrupts.
+void limit_processor_time(double seconds) {
+  const double whole = std::floor(seconds);
+  itimerval limit{};
+  limit.it_value.tv_sec = static_cast<time_t>(whole);
+  limit.it_value.tv_usec = std::max(static_cast<suseconds_t>((seconds - whole) * 1e6), suseconds_t{1});
+  setitimer(ITIMER_PROF, &limit, nullptr);
+}
+
 // Reads the file in a process of its own first: where entities do not fit together the kernel may
 // follow a missing one into nowhere, which no exception tells and no check foresees.
 void refuse_killers(rust::Slice<const uint8_t> bytes, const Request& request) {
@@ -125,6 +137,7 @@ void refuse_killers(rust::Slice<const uint8_t> bytes, const Request& request) {
     const rlimit none{0, 0};
     setrlimit(RLIMIT_CORE, &none);
     alarm(static_cast<unsigned>(request.time_limit_s) + 1);
+    limit_processor_time(request.trial_cpu_s);
     on_trial = true;
     Request coarse = request;
     coarse.deflection_mm *= kTrialFactor;
@@ -137,6 +150,8 @@ void refuse_killers(rust::Slice<const uint8_t> bytes, const Request& request) {
   int status = 0;
   while (waitpid(child, &status, 0) < 0 && errno == EINTR) {
   }
+  if (WIFSIGNALED(status) && (WTERMSIG(status) == SIGPROF || WTERMSIG(status) == SIGALRM))
+    throw std::runtime_error("trial: time is up");
   if (!WIFEXITED(status)) throw std::runtime_error("entities of it do not fit together");
 }
 

@@ -18,6 +18,8 @@ pub mod ffi {
         pub angle_rad: f64,
         /// After this long the kernel is told to give up, s.
         pub time_limit_s: f64,
+        /// Processor time that the trial in a process of its own may take, s.
+        pub trial_cpu_s: f64,
         /// A part with a coordinate beyond this is refused, mm.
         pub largest_coordinate_mm: f64,
         /// Body (number in the order found) to mesh; negative: all of them.

@@ -23,6 +23,8 @@ pub enum Failure {
     TooLarge(f64),
     /// The time limit was reached; the text says at what.
     OutOfTime(String),
+    /// The trial in a process of its own used up the processor time it was given.
+    TrialOutOfTime,
     /// The kernel gave up; its own words.
     Kernel(String),
 }
@@ -32,6 +34,7 @@ impl std::fmt::Display for Failure {
         match self {
             Self::NotBuilt => write!(f, "the program was built without a STEP kernel"),
             Self::TooLarge(value_mm) => write!(f, "a coordinate of {value_mm} mm"),
+            Self::TrialOutOfTime => write!(f, "the trial used up its processor time"),
             Self::OutOfTime(text) | Self::Kernel(text) => f.write_str(text),
         }
     }
@@ -59,6 +62,7 @@ pub fn read(bytes: &[u8], request: &Request) -> Result<Model, Failure> {
         let text = e.what().to_owned();
         match text.split_once(": ") {
             Some(("size", rest)) => Failure::TooLarge(rest.parse().unwrap_or(f64::NAN)),
+            Some(("trial", _)) => Failure::TrialOutOfTime,
             Some(("time", rest)) => Failure::OutOfTime(rest.to_owned()),
             _ => Failure::Kernel(text),
         }

@@ -21,6 +21,9 @@ const INSIDE_FACTOR: f64 = 4.0;
 const TURN_RAD: f64 = 0.35;
 /// After this long the kernel gives up, s.
 const TIME_LIMIT_S: f64 = 300.0;
+/// Processor time that the trial read may take, s, and for each megabyte of the file: about 25 times
+/// what sound files were measured to take (2 to 3 s for one of 8 MB with 2 386 faces).
+const TRIAL_CPU_S: [f64; 2] = [20.0, 10.0];
 /// Number of no body: only the list is wanted.
 const NO_BODY: i32 = i32::MAX;
 /// Number of every body.
@@ -37,16 +40,16 @@ impl StepReader for Kernel {
         options: &ReadOptions,
         outline: &Outline,
     ) -> Result<StepModel, ReadError> {
-        let blame = |failure| blame(display_name, failure);
+        let blame = |failure| blame(display_name, bytes.len(), failure);
         let chosen = match &options.solid {
             None => EVERY_BODY,
             Some(wanted) => {
-                let list = occt::read(bytes, &request(options, NO_BODY)).map_err(blame)?;
+                let list = occt::read(bytes, &request(bytes, options, NO_BODY)).map_err(blame)?;
                 let bodies: Vec<Body> = list.bodies.into_iter().map(body).collect();
                 choice::find(&bodies, wanted, display_name)? as i32
             }
         };
-        let model = occt::read(bytes, &request(options, chosen)).map_err(blame)?;
+        let model = occt::read(bytes, &request(bytes, options, chosen)).map_err(blame)?;
         if model.faces.is_empty() {
             return Err(no_surface(display_name, &model, outline));
         }
@@ -58,20 +61,25 @@ impl StepReader for Kernel {
     }
 }
 
-fn request(options: &ReadOptions, only_body: i32) -> occt::Request {
+fn trial_cpu_s(bytes: usize) -> f64 {
+    TRIAL_CPU_S[0] + TRIAL_CPU_S[1] * bytes as f64 / 1e6
+}
+
+fn request(bytes: &[u8], options: &ReadOptions, only_body: i32) -> occt::Request {
     occt::Request {
         deflection_mm: ASKED_SHARE * options.deviation_mm,
         inside_factor: INSIDE_FACTOR,
         coarsest_share: refine::COARSEST_SHARE,
         angle_rad: TURN_RAD,
         time_limit_s: TIME_LIMIT_S,
+        trial_cpu_s: trial_cpu_s(bytes.len()),
         largest_coordinate_mm: LARGEST_MM,
         only_body,
         mesh: only_body != NO_BODY,
     }
 }
 
-fn blame(file: &str, failure: occt::Failure) -> ReadError {
+fn blame(file: &str, bytes: usize, failure: occt::Failure) -> ReadError {
     let file = file.to_owned();
     match failure {
         occt::Failure::NotBuilt => ReadError::Unsupported {
@@ -86,6 +94,15 @@ fn blame(file: &str, failure: occt::Failure) -> ReadError {
         occt::Failure::TooLarge(value_mm) => {
             ReadError::Coordinate { file, place: Place::Whole, value_mm, largest_mm: LARGEST_MM }
         }
+        occt::Failure::TrialOutOfTime => ReadError::Malformed {
+            file,
+            place: Place::Whole,
+            found: format!("no end after {:.0} s of processor time", trial_cpu_s(bytes)),
+            expected: "a part that can be read and meshed".to_owned(),
+            remedy: "a face of it is probably damaged: check the part in the system it comes \
+                     from and export it again, with fewer faces if it is very large"
+                .to_owned(),
+        },
         occt::Failure::OutOfTime(at) => ReadError::Malformed {
             file,
             place: Place::Whole,
