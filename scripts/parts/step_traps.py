@@ -10,6 +10,7 @@
 | kinds_ap214.step | eleven open faces, at least one of each kind of surface, whose curvature has closed forms |
 | pair_ap242.step | an assembly of a base and a pin that is placed twice, once turned |
 | open_ap214.step | a box whose top is missing |
+| rounds_ap242.step | a ball with cross holes, a ring with a bore, a pointed cone: closed faces, poles, an apex |
 """
 import math
 import os
@@ -21,7 +22,7 @@ from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeFace, BRepBuilderAPI_Sewing
 from OCP.BRepCheck import BRepCheck_Analyzer
 from OCP.BRepFilletAPI import BRepFilletAPI_MakeFillet
 from OCP.BRepPrimAPI import (BRepPrimAPI_MakeBox, BRepPrimAPI_MakeCone, BRepPrimAPI_MakeCylinder,
-                             BRepPrimAPI_MakeSphere)
+                             BRepPrimAPI_MakeSphere, BRepPrimAPI_MakeTorus)
 from OCP.BRep import BRep_Builder
 from OCP.Geom import (Geom_BezierSurface, Geom_BSplineSurface, Geom_ConicalSurface, Geom_CylindricalSurface,
                       Geom_Ellipse, Geom_OffsetSurface, Geom_Plane, Geom_SphericalSurface,
@@ -136,6 +137,22 @@ def turned():
     return fillet.Shape()
 
 
+def rounds():
+    """A ball with two cross holes, a ring with a bore through its tube, a cone with its apex."""
+    ball = BRepPrimAPI_MakeSphere(gp_Pnt(0, 0, 0), 15.0).Shape()
+    for normal in (X, Y):
+        at_side = gp_Pnt(-20, 0, 0) if normal is X else gp_Pnt(0, -20, 0)
+        ball = BRepAlgoAPI_Cut(ball, BRepPrimAPI_MakeCylinder(gp_Ax2(at_side, normal), 4.0, 40.0).Shape()).Shape()
+    ring = BRepPrimAPI_MakeTorus(gp_Ax2(gp_Pnt(60, 0, 0), Z), 20.0, 6.0).Shape()
+    ring = BRepAlgoAPI_Cut(ring, BRepPrimAPI_MakeCylinder(gp_Ax2(gp_Pnt(60, 20, -10), Z), 2.5, 20.0).Shape()).Shape()
+    cone = BRepPrimAPI_MakeCone(gp_Ax2(gp_Pnt(120, 0, 0), gp_Dir(0.3, 0.2, 1.0)), 9.0, 0.0, 18.0).Shape()
+    builder, all_parts = BRep_Builder(), TopoDS_Compound()
+    builder.MakeCompound(all_parts)
+    for part in (ball, ring, cone):
+        builder.Add(all_parts, part)
+    return all_parts
+
+
 def lies_at(edge, z):
     c = BRepAdaptor_Curve(edge)
     lo, hi = c.FirstParameter(), c.LastParameter()
@@ -224,6 +241,7 @@ def main():
     write(turned(), folder, "turned_ap203_inch.step", "AP203", "turned", "INCH")
     write(kinds(), folder, "kinds_ap214.step", "AP214IS", "kinds")
     write(open_box(), folder, "open_ap214.step", "AP214IS", "open")
+    write(rounds(), folder, "rounds_ap242.step", "AP242DIS", "rounds")
     pair(folder)
 
 

@@ -6,6 +6,7 @@
 
 mod cylinder;
 mod round;
+mod turned;
 
 use crate::curvature::{Estimate, matrix_of};
 use crate::model::FaceKind;

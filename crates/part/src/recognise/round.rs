@@ -1,5 +1,6 @@
 //! Fits a sphere and a cone.
 
+use super::turned::{CONE, Turned};
 use super::{Recognised, Region, frame_along, judge};
 use crate::model::FaceKind;
 use geom::Vec3;
@@ -38,14 +39,6 @@ pub(super) fn sphere(region: &Region) -> Option<Recognised> {
     judge(region, FaceKind::Sphere, surface)
 }
 
-struct Cone {
-    origin: Vec3,
-    axis: Vec3,
-    /// Radius at the origin, mm.
-    radius_mm: f64,
-    half_angle_rad: f64,
-}
-
 /// The cone that the region lies on. Its normals lie on a circle of the unit sphere, whose axis
 /// is the cone's; apex and angle follow, and all are then refined together.
 pub(super) fn cone(region: &Region) -> Option<Recognised> {
@@ -70,46 +63,17 @@ pub(super) fn cone(region: &Region) -> Option<Recognised> {
     let axis = if (region.middle - apex).dot(axis) < 0.0 { -axis } else { axis };
     let height = (region.middle - apex).dot(axis);
     let half_angle_rad = sine.abs().asin();
-    let mut fit = Cone {
+    let mut fit = Turned {
         origin: apex + axis * height,
         axis,
         radius_mm: height * half_angle_rad.tan(),
         half_angle_rad,
     };
     for _ in 0..STEPS {
-        fit = refined(region, &fit)?;
+        fit = fit.refined::<CONE>(region)?;
     }
     if !(fit.radius_mm > 0.0 && fit.half_angle_rad > 0.0 && fit.half_angle_rad < 1.55) {
         return None;
     }
-    let frame = frame_along(fit.origin, fit.axis)?;
-    judge(region, FaceKind::Cone, Surface::cone(frame, fit.radius_mm, fit.half_angle_rad))
-}
-
-/// One Gauss–Newton step on the distances of the vertices.
-fn refined(region: &Region, c: &Cone) -> Option<Cone> {
-    let (u, v) = (c.axis.any_orthonormal_vector(), c.axis.cross(c.axis.any_orthonormal_vector()));
-    let (sin, cos) = c.half_angle_rad.sin_cos();
-    let mut problem = LeastSquares::<6>::default();
-    for p in region.sample() {
-        let d = p - c.origin;
-        let h = d.dot(c.axis);
-        let across = d - c.axis * h;
-        let r = across.length();
-        if r == 0.0 {
-            continue;
-        }
-        let (eu, ev) = (across.dot(u) / r, across.dot(v) / r);
-        let tilt = h * cos + r * sin;
-        let turn = (r - c.radius_mm) * sin + h * cos;
-        let row = [eu * cos, ev * cos, eu * tilt, ev * tilt, cos, turn];
-        problem.add(&row, (r - c.radius_mm) * cos - h * sin);
-    }
-    let s = problem.solve()?.x;
-    Some(Cone {
-        origin: c.origin + u * s[0] + v * s[1],
-        axis: (c.axis + u * s[2] + v * s[3]).try_normalize()?,
-        radius_mm: c.radius_mm + s[4],
-        half_angle_rad: c.half_angle_rad + s[5],
-    })
+    judge(region, FaceKind::Cone, Surface::cone(fit.frame()?, fit.radius_mm, fit.half_angle_rad))
 }

@@ -1,6 +1,9 @@
 //! One body of several, by its name, its place in the assembly, or its entity number.
 
-use super::model::{Body, StepModel};
+use super::model::Body;
+#[cfg(any(feature = "occt", feature = "step-io"))]
+use super::model::StepModel;
+#[cfg(any(test, feature = "occt", feature = "step-io"))]
 use crate::error::ReadError;
 
 /// Names by which bodies can be told apart: their own name where no other has it, else the last
@@ -30,6 +33,7 @@ pub(super) fn unique_names(bodies: &[Body]) -> Vec<String> {
 ///
 /// # Errors
 /// [`ReadError::NoSuchSolid`] with the choices where none or more than one fits.
+#[cfg(any(test, feature = "occt", feature = "step-io"))]
 pub(super) fn find(bodies: &[Body], wanted: &str, file: &str) -> Result<usize, ReadError> {
     let names = unique_names(bodies);
     let number = wanted.strip_prefix('#').and_then(|n| n.parse::<u64>().ok());
@@ -52,6 +56,7 @@ pub(super) fn find(bodies: &[Body], wanted: &str, file: &str) -> Result<usize, R
 }
 
 /// The bodies as they can be asked for; all of them where none was found.
+#[cfg(any(test, feature = "occt", feature = "step-io"))]
 fn choices(bodies: &[Body], names: &[String], found: &[usize]) -> Vec<String> {
     let listed = |i: &usize| found.is_empty() || found.contains(i);
     (0..bodies.len())
@@ -64,7 +69,7 @@ fn choices(bodies: &[Body], names: &[String], found: &[usize]) -> Vec<String> {
 }
 
 /// Drops every other body; the faces are those of `chosen` already.
-#[cfg_attr(not(feature = "occt"), allow(dead_code, reason = "only a kernel reads one body"))]
+#[cfg(any(feature = "occt", feature = "step-io"))]
 pub(super) fn keep_only(model: &mut StepModel, chosen: usize) {
     let names = unique_names(&model.bodies);
     let mut body = model.bodies.swap_remove(chosen);

@@ -13,7 +13,6 @@
 //! A file passes `scan` first: only well-formed text reaches a reader.
 
 mod assemble;
-#[cfg_attr(not(any(feature = "occt", feature = "step-io")), allow(dead_code, reason = "no reader"))]
 mod choice;
 #[cfg(feature = "step-io")]
 mod exchange;

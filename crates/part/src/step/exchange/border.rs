@@ -15,6 +15,8 @@ use step_io::scene;
 
 /// Share of the face's size below which a derivative counts as none: a pole.
 const POLE_SHARE: f64 = 1e-7;
+/// Corners into which once round a pole is divided.
+const POLE_PIECES: f64 = 36.0;
 
 /// A corner of a border.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -174,10 +176,8 @@ impl Walk<'_> {
             }
             if let Some((pole, entry, vertex)) = inside.take() {
                 let turn = self.turn(pole, entry, at, uv);
-                let mut exit = entry;
-                exit[pole.axis] += turn;
-                uv[pole.axis] = exit[pole.axis];
-                border.push(vertex, exit);
+                uv[pole.axis] = entry[pole.axis] + turn;
+                self.leave(pole, entry, turn, vertex, &mut border);
             }
             match stop.vertex {
                 Some(vertex) => border.push(vertex, uv),
@@ -189,12 +189,23 @@ impl Walk<'_> {
         let [pu, pv] = self.surface.period();
         border.winding = Vec2::new(shift_to(first.x, last.x, pu), shift_to(first.y, last.y, pv));
         if let Some((pole, entry, vertex)) = inside {
-            let mut exit = entry;
-            exit[pole.axis] += self.turn(pole, entry, at, first);
-            border.winding[pole.axis] = exit[pole.axis] - first[pole.axis];
-            border.push(vertex, exit);
+            let turn = self.turn(pole, entry, at, first);
+            border.winding[pole.axis] = entry[pole.axis] + turn - first[pole.axis];
+            self.leave(pole, entry, turn, vertex, &mut border);
         }
         Ok(border)
+    }
+
+    /// Adds the corners of the way through a pole: all of them one vertex, so close together that
+    /// no triangle spans much of the parameter without effect.
+    fn leave(&self, pole: Pole, entry: Vec2, turn: f64, vertex: u32, border: &mut Border) {
+        let [lo, hi] = self.surface.domain()[pole.axis];
+        let pieces = (POLE_PIECES * (turn / (hi - lo)).abs()).ceil().clamp(1.0, POLE_PIECES);
+        for k in 1..=pieces as u32 {
+            let mut uv = entry;
+            uv[pole.axis] += turn * f64::from(k) / pieces;
+            border.push(vertex, uv);
+        }
     }
 
     /// How far the parameter that has no effect in the pole goes on there: the face lies to the
