@@ -33,26 +33,25 @@ fn near(a: f64, b: f64, relative: f64) -> bool {
     (a - b).abs() <= relative * a.abs().max(b.abs())
 }
 
-/// Corners of a face's triangles: place in the parameters and point, thinned out.
-fn corners(part: &Part, face: usize) -> Vec<(geom::Vec2, Vec3)> {
+/// Middles of a face's triangles: place in the parameters and point.
+fn middles(part: &Part, face: usize) -> Vec<(geom::Vec2, Vec3)> {
     let own = (0..part.mesh.triangles.len()).filter(|t| part.mesh.face_of[*t] as usize == face);
-    own.flat_map(|t| {
-        let p = part.mesh.corners(t);
-        (0..3).map(move |k| (part.corner_uv[t][k], p[k]))
-    })
-    .collect()
+    let middle = |t: usize| {
+        let (uv, p) = (part.corner_uv[t], part.mesh.corners(t));
+        ((uv[0] + uv[1] + uv[2]) / 3.0, (p[0] + p[1] + p[2]) / 3.0)
+    };
+    own.map(middle).collect()
 }
 
 fn site(face: &Face, uv: geom::Vec2) -> Site {
     face.surface.as_ref().expect("exact").site(uv, face.flip).expect("a normal")
 }
 
-/// The foot of `p`, from the corners nearest to it: one of them may be a pole, from which the
-/// search may take the wrong side.
+/// The foot of `p`, from the triangles nearest to it.
 fn foot_on(surface: &geom::surface::Surface, p: Vec3, near: &[(geom::Vec2, Vec3)]) -> geom::Vec2 {
     let mut near = near.to_vec();
     near.sort_by(|x, y| x.1.distance(p).total_cmp(&y.1.distance(p)));
-    let feet = near.iter().take(8).filter_map(|(guess, _)| surface.project(p, *guess));
+    let feet = near.iter().take(4).filter_map(|(guess, _)| surface.project(p, *guess));
     let gap = |uv: &geom::Vec2| surface.point(uv.x, uv.y).distance(p);
     feet.min_by(|x, y| gap(x).total_cmp(&gap(y))).expect("a foot")
 }
@@ -60,7 +59,7 @@ fn foot_on(surface: &geom::surface::Surface, p: Vec3, near: &[(geom::Vec2, Vec3)
 fn agree_at_points(parts: &[Part; 2], a: usize, b: usize) {
     let [kernel, other] = parts;
     let (fa, fb) = (&kernel.faces[a], &other.faces[b]);
-    let (theirs, all) = (corners(other, b), corners(kernel, a));
+    let (theirs, all) = (middles(other, b), middles(kernel, a));
     let mut ranges = [[f64::INFINITY, f64::NEG_INFINITY]; 2];
     for (uv, _) in all.iter().step_by(all.len().div_ceil(POINTS)) {
         let s = site(fa, *uv);
