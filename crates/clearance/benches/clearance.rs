@@ -62,7 +62,7 @@ fn poses() -> Vec<Pose> {
     };
     let pass = |k: usize| {
         let y = -20.0 + k as f64;
-        let way = if k % 2 == 0 { 1.0 } else { -1.0 };
+        let way = if k.is_multiple_of(2) { 1.0 } else { -1.0 };
         (0..=160).map(move |i| (way * (-40.0 + 0.5 * f64::from(i)), y))
     };
     (0..40).flat_map(pass).map(|(x, y)| pose(x, y)).collect()
