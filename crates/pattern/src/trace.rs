@@ -54,8 +54,8 @@ impl Tracer<'_> {
         Ok(Posed { t, standing })
     }
 
-    /// Largest misses of the straight move from `a` to `b`, seen at its middle `m`: along the normal
-    /// and across the feed, mm.
+    /// Misses of the straight move from `a` to `b`, seen at its middle `m`: height over the surface
+    /// along the normal, below it negative, and distance across the feed, mm.
     fn miss(&self, a: &Standing, m: &Standing, b: &Standing) -> (f64, f64) {
         let tip = 0.5 * (a.tip + b.tip);
         let axis = (a.axis + b.axis).normalize();
@@ -69,14 +69,16 @@ impl Tracer<'_> {
         let height = off.dot(n);
         let flat = off - n * height;
         let rise = 0.5 * flat.length_squared() * curvature_along(m, flat);
-        ((height - rise).abs(), flat.dot(n.cross(m.feed)).abs())
+        (height - rise, flat.dot(n.cross(m.feed)).abs())
     }
 
-    /// Poses along a piece in the order of its parameter.
+    /// Poses along a piece in the order of its parameter. Where straight moves would dig, their ends
+    /// stand over the surface by half of what they sag, so that a move leaves the contact line by the
+    /// same amount to both sides.
     pub(crate) fn trace(&self, piece: &Piece, against: bool) -> Result<Vec<Posed>, PatternError> {
         let (from, to) = (piece.from, piece.to);
         let mut here = self.pose(piece, from, against)?;
-        let mut out = vec![here];
+        let (mut out, mut sags) = (vec![here], Vec::new());
         let (_, dq) = piece.curve.at(0.5 * (from + to));
         let middle = piece.spot(self.chart, self.family, 0.5 * (from + to));
         let per_unit = middle.map_or(1.0, |s| s.tangent(dq).length()).max(1e-12);
@@ -89,7 +91,8 @@ impl Tracer<'_> {
             let middle = self.pose(piece, here.t + 0.5 * taken, against)?;
             let next = self.pose(piece, here.t + taken, against)?;
             let (normal, lateral) = self.miss(&here.standing, &middle.standing, &next.standing);
-            let used = (normal / self.tolerance.normal_mm).max(lateral / self.tolerance.lateral_mm);
+            let used =
+                (normal.abs() / self.tolerance.normal_mm).max(lateral / self.tolerance.lateral_mm);
             let fit = taken * (AIM / used.max(1e-6)).sqrt();
             if used > 1.0 && taken > shortest {
                 step = fit.clamp(0.2 * taken, 0.9 * taken).max(shortest);
@@ -97,9 +100,20 @@ impl Tracer<'_> {
             }
             here = Posed { t: if taken == left { to } else { next.t }, ..next };
             out.push(here);
+            sags.push((-normal).max(0.0));
             step = fit.min(GROWTH * taken.max(step.min(taken * GROWTH))).clamp(shortest, longest);
         }
+        balance(&mut out, &sags);
         Ok(out)
+    }
+}
+
+/// Lifts every pose along the normal by half the mean sag of the moves that meet in it.
+fn balance(poses: &mut [Posed], sags: &[f64]) {
+    for (k, posed) in poses.iter_mut().enumerate() {
+        let met = &sags[k.saturating_sub(1)..(k + 1).min(sags.len())];
+        let mean = met.iter().sum::<f64>() / met.len().max(1) as f64;
+        posed.standing.tip += posed.standing.site.normal * (0.5 * mean);
     }
 }
 
