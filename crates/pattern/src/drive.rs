@@ -7,6 +7,7 @@ use clearance::Obstacle;
 
 use crate::bound::path_bound_mm;
 use crate::chart::Chart;
+use crate::chord::Chord;
 use crate::error::{PatternError, Warning};
 use crate::family::Family;
 use crate::finish::{Progress, stance};
@@ -27,9 +28,6 @@ use crate::trim::Piece;
 const FLAT_DEG: f64 = 30.0;
 /// Spacing over what is allowed from which it is worth a warning.
 const TURN_SLACK: f64 = 0.005;
-/// Chord tolerance: share of the cusp, and its limits, mm.
-const CHORD_SHARE: f64 = 0.1;
-const CHORD_LIMITS_MM: (f64, f64) = (1e-4, 2e-3);
 /// Lateral tolerance of straight moves as a share of the step-over: it changes the cusp by twice it.
 const LATERAL_SHARE: f64 = 0.002;
 
@@ -52,15 +50,15 @@ impl Work<'_> {
     ) -> Result<FacePasses, PatternError> {
         let cusp = Spread::of(laid.strips.samples().filter_map(|s| s.cusp_mm));
         let stepover_mm = Spread::of(laid.strips.samples().map(|s| s.spacing_mm));
-        let chord_mm = self.chord_mm(cusp.map(|c| c.max));
+        let chord = Chord::of(self.job, cusp.map(|c| c.max));
         let turns = self.ordered(&laid.pieces);
         let tracer = Tracer {
             chart: self.chart,
             family: self.family,
             stance: &self.stance,
             tolerance: Tolerance {
-                normal_mm: chord_mm,
-                lateral_mm: chord_mm.max(LATERAL_SHARE * stepover_mm.map_or(0.0, |s| s.max)),
+                normal_mm: chord.sag_mm,
+                lateral_mm: chord.sag_mm.max(LATERAL_SHARE * stepover_mm.map_or(0.0, |s| s.max)),
             },
         };
         let traced: Vec<Result<Driven, PatternError>> = turns
@@ -87,7 +85,7 @@ impl Work<'_> {
         });
         out.predicted_cusp_max_mm = cusp.map(|c| c.max);
         out.predicted_cusp_mean_mm = cusp.map(|c| c.mean);
-        out.chord_mm = chord_mm;
+        out.chord_mm = chord.limit_mm;
         out.strips = laid.strips;
         progress(1.0);
         Ok(out)
@@ -148,14 +146,6 @@ impl Work<'_> {
         (asked != used).then(|| Warning::AxisMoved {
             asked_deg: asked.to_degrees(),
             used_deg: used.to_degrees(),
-        })
-    }
-
-    fn chord_mm(&self, predicted_cusp_mm: Option<f64>) -> f64 {
-        let (least, most) = CHORD_LIMITS_MM;
-        self.job.chord_mm.unwrap_or_else(|| {
-            let cusp = self.job.cusp_mm.or(predicted_cusp_mm);
-            cusp.map_or(most, |h| (CHORD_SHARE * h).clamp(least, most))
         })
     }
 

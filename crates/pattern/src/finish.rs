@@ -6,6 +6,7 @@ use geom::Vec2;
 
 use crate::chart::{Chart, Shifted};
 use crate::choose;
+use crate::chord::cusp_to_lay_mm;
 use crate::clear::Surroundings;
 use crate::drive::Work;
 use crate::equal_cusp;
@@ -124,7 +125,7 @@ fn stood<'a, 'l>(
     lattice: &'l Lattice,
     obstacles: &[Obstacle<'_>],
 ) -> Result<(Family<'l>, Stance<'a>), PatternError> {
-    let asked = stance(job);
+    let asked = Stance { cusp_mm: cusp_to_lay_mm(job, lattice), ..stance(job) };
     let along = job.direction_rad.map_or(Vec2::X, Vec2::from_angle);
     let straight = Family::Straight { along };
     choose::survey(&choose::stations(lattice, &straight, usize::MAX), &asked)?;

@@ -8,6 +8,7 @@
 mod bound;
 mod chart;
 mod choose;
+mod chord;
 mod clear;
 mod contour;
 mod curve;
