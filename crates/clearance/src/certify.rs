@@ -15,7 +15,8 @@ const CHUNK: usize = 64;
 /// What is allowed, mm.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Limits {
-    /// How deep the cutting part may cut below the surface: chords of the path, and a margin.
+    /// How deep the cutting part may cut below the surface: chords of the path, and a margin. Less
+    /// than nothing where it must keep away, as in a rapid.
     pub gouge_mm: f64,
     /// How finely the cutting part's depth is resolved; well below `gouge_mm`.
     pub gouge_resolution_mm: f64,
@@ -155,8 +156,8 @@ pub fn certify_move(
     obstacles: &[Obstacle<'_>],
     limits: &Limits,
 ) -> Certificate {
-    let mut closest = None;
-    certify(assembly, &Motion::new(from, to), obstacles, limits, (0, &mut closest))
+    let seen = Seen { number: 0, below_mm: f64::INFINITY, closest: &mut None };
+    certify(assembly, &Motion::new(from, to), obstacles, limits, seen)
 }
 
 /// Certifies every move of a run and finds the closest approach of neck, shank and holder.
@@ -167,6 +168,18 @@ pub fn certify_run(
     obstacles: &[Obstacle<'_>],
     limits: &Limits,
 ) -> RunReport {
+    certify_run_below(assembly, poses, obstacles, limits, f64::INFINITY)
+}
+
+/// As [`certify_run`], where only an approach closer than `below_mm` is of interest: a run that stays
+/// farther away costs little, and its report has no closest approach.
+pub fn certify_run_below(
+    assembly: &Assembly,
+    poses: &[Pose],
+    obstacles: &[Obstacle<'_>],
+    limits: &Limits,
+    below_mm: f64,
+) -> RunReport {
     let moves = poses.len().saturating_sub(1);
     let starts: Vec<usize> = (0..moves).step_by(CHUNK).collect();
     let parts: Vec<RunReport> = starts
@@ -175,7 +188,7 @@ pub fn certify_run(
             let mut report = RunReport::default();
             for i in start..(start + CHUNK).min(moves) {
                 let motion = Motion::new(poses[i], poses[i + 1]);
-                let seen = (i, &mut report.closest);
+                let seen = Seen { number: i, below_mm, closest: &mut report.closest };
                 let certificate = certify(assembly, &motion, obstacles, limits, seen);
                 if !certificate.is_clear() {
                     report.failures.push((i, certificate));
@@ -193,18 +206,25 @@ pub fn certify_run(
     all
 }
 
+/// What is known of the closest approach before a move, and where it is kept.
+struct Seen<'a> {
+    number: usize,
+    below_mm: f64,
+    closest: &'a mut Option<(usize, Approach)>,
+}
+
 fn certify(
     assembly: &Assembly,
     motion: &Motion,
     obstacles: &[Obstacle<'_>],
     limits: &Limits,
-    (number, closest): (usize, &mut Option<(usize, Approach)>),
+    seen: Seen<'_>,
 ) -> Certificate {
     let cutting = cutting_part(assembly, motion, obstacles, limits);
     let mut verdict = cutting;
     let floor = limits.clearance_mm + limits.clearance_resolution_mm;
     for (what, kernel) in behind(assembly) {
-        let best = closest.map_or(f64::INFINITY, |(_, a)| a.distance_mm);
+        let best = seen.closest.map_or(seen.below_mm, |(_, a)| a.distance_mm);
         let query = Query {
             what,
             kernel,
@@ -214,7 +234,9 @@ fn certify(
         };
         let found = lowest(query, obstacles);
         if let Some(a) = found.lowest {
-            keep_closer(closest, (number, a));
+            if a.distance_mm < seen.below_mm {
+                keep_closer(seen.closest, (seen.number, a));
+            }
             if a.distance_mm < limits.clearance_mm && verdict.is_clear() {
                 verdict = Certificate::Collides(a);
             }

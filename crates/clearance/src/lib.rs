@@ -13,7 +13,9 @@ pub mod obstacle;
 pub mod patch;
 mod sweep;
 
-pub use certify::{Certificate, Limits, RunReport, certify_move, certify_run, closest_approach};
+pub use certify::{
+    Certificate, Limits, RunReport, certify_move, certify_run, certify_run_below, closest_approach,
+};
 pub use fitting::{Fit, FitError, largest_fitting_arc};
 pub use obstacle::{Exact, Obstacle};
 pub use sweep::Approach;

@@ -13,8 +13,7 @@ fn file(name: &str) -> Vec<u8> {
 }
 
 fn each(name: &str, solid: Option<&str>) -> Vec<Result<Part, ReadError>> {
-    let options =
-        ReadOptions { solid: solid.map(str::to_owned), ..ReadOptions::default() };
+    let options = ReadOptions { solid: solid.map(str::to_owned), ..ReadOptions::default() };
     let bytes = file(name);
     let readers = Reader::available();
     assert!(!readers.is_empty() || cfg!(not(feature = "step-io")));
@@ -117,9 +116,8 @@ fn every_kind_of_surface_has_the_curvature_of_its_closed_form() {
         }
         // half an ellipse by 10 mm: Ramanujan's second approximation, good to 1e-7 at this shape
         let h = (5.0_f64 / 19.0).powi(2);
-        let half = std::f64::consts::FRAC_PI_2
-            * 19.0
-            * (1.0 + 3.0 * h / (10.0 + (4.0 - 3.0 * h).sqrt()));
+        let half =
+            std::f64::consts::FRAC_PI_2 * 19.0 * (1.0 + 3.0 * h / (10.0 + (4.0 - 3.0 * h).sqrt()));
         // the kernel's integral is 1.1e-4 off here; the reader in Rust is good to 1e-9
         let allowed = if part.notes.iter().any(|n| n.contains("without the CAD kernel")) {
             1e-7

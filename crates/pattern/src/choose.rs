@@ -1,24 +1,32 @@
-//! Which way the axis leans: as asked where that is clear, else the nearest angle that is.
+//! Which way the axis leans: as asked where that is clear, else with the smallest change that is.
 
 use clearance::Obstacle;
-use clearance::fitting::{Lie, Station, fits_locally, largest_fitting_arc};
+use clearance::fitting::Station;
 use cutter::axis::Side;
-use cutter::{Assembly, CutterSpec};
 use toolpath::Pose;
 
-use crate::clear::room_mm;
-use crate::error::{At, PatternError};
+use crate::clear::{only_touches, room_at_mm, room_mm};
+use crate::error::{At, AxisTried, PatternError};
 use crate::family::{Family, forward};
-use crate::job::{AxisRule, FaceJob, LeanSide};
+use crate::job::{AxisRule, FaceJob, LeanSide, Traverse};
 use crate::lattice::Lattice;
+use crate::prove::Obstruction;
+use crate::remedy::{Remedy, largest_arc};
 use crate::stance::{Rule, Stance};
 
 /// Places of the feature at which leans are compared.
 const STATIONS: usize = 120;
 /// Contact angles that are tried over the usable band.
 const ANGLES: usize = 13;
+/// Changes of the lead that are tried, deg.
+const LEADS_DEG: [f64; 6] = [3.0, -3.0, 6.0, -6.0, 10.0, -10.0];
+/// Axes that are tried after proofs have failed.
+const ROUNDS: usize = 6;
+/// What a change of the lead counts against one of the contact angle: a lead turns the arc away from
+/// standing across the feed and costs step-over, another contact angle within the band does not.
+const LEAD_COUNTS: f64 = 2.0;
 /// Room that neck, shank and holder need, mm.
-const ROOM_MM: f64 = 0.2;
+pub(crate) const ROOM_MM: f64 = 0.2;
 /// How much more room the other side must give to be taken where either will do, mm.
 const WORTH_MM: f64 = 0.5;
 
@@ -68,78 +76,227 @@ fn tighter(e: &PatternError, than: Option<&PatternError>) -> bool {
     than.is_none_or(|w| radius(e) < radius(w))
 }
 
-fn largest_arc(stations: &[Station], stance: &Stance<'_>) -> Option<f64> {
-    let Rule::Tilted { lead_rad, side, .. } = stance.rule else { return None };
-    let lie = Lie { kappa_rad: None, lead_rad, side };
-    largest_fitting_arc(stance.cutter.spec(), |c| fits_locally(c, stations, &lie).is_ok())
-        .ok()
-        .map(|fit| fit.arc_radius_mm)
+/// What proofs have found so far: where something stood in the way, and of which axis.
+#[derive(Debug, Default)]
+pub(crate) struct Lessons {
+    /// Where.
+    pub(crate) obstructions: Vec<Obstruction>,
+    /// Rules for the axis that were proven not to do.
+    pub(crate) refused: Vec<Rule>,
 }
 
-/// The stance to use: of the sides and angles permitted the first that gives neck, shank and holder
-/// room at the stations.
-///
-/// # Errors
-/// [`PatternError::Collides`] where none does.
-pub(crate) fn choose<'a>(
-    job: &FaceJob<'_>,
-    asked: Stance<'a>,
-    stations: &[Station],
-    obstacles: &[Obstacle<'_>],
-) -> Result<Stance<'a>, PatternError> {
-    let (Rule::Tilted { kappa_rad, side, .. }, AxisRule::Tilted { lean, .. }) =
-        (asked.rule, job.axis)
-    else {
-        return Ok(asked);
-    };
-    let stride = (stations.len() / STATIONS).max(1);
-    let some: Vec<Station> = stations.iter().copied().step_by(stride).collect();
-    let sides = if lean == LeanSide::Auto { vec![side, other(side)] } else { vec![side] };
-    let room = |s: &Stance<'_>| room_mm(job.assembly, &poses(s, &some), obstacles);
-    let mut best: Option<(f64, Stance<'a>)> = None;
-    for kappa in angles(&asked, kappa_rad, stations) {
-        for side in &sides {
-            let tried = leaning(&asked, kappa, *side);
-            if poses(&tried, &some).len() < some.len() {
-                continue;
-            }
-            let gained = room(&tried);
-            if best.as_ref().is_none_or(|(known, _)| gained > known + WORTH_MM) {
-                best = Some((gained, tried));
-            }
-        }
-        if best.as_ref().is_some_and(|(room, _)| *room >= ROOM_MM) {
-            break;
-        }
-    }
-    match best {
-        Some((room, stance)) if room >= ROOM_MM => Ok(stance),
-        Some((_, stance)) => Err(collides(job, &stance, &some, obstacles)),
-        None => Ok(asked),
+impl Lessons {
+    fn last(&self) -> Option<&Obstruction> {
+        self.obstructions.last()
     }
 }
 
-fn other(side: Side) -> Side {
+/// What a choice is made with.
+pub(crate) struct Choice<'c, 'a> {
+    pub(crate) job: &'c FaceJob<'a>,
+    pub(crate) asked: Stance<'a>,
+    pub(crate) stations: &'c [Station],
+    pub(crate) obstacles: &'c [Obstacle<'c>],
+    pub(crate) lessons: &'c Lessons,
+}
+
+/// The best so far with its room, mm.
+struct Best<'a> {
+    room_mm: f64,
+    stance: Stance<'a>,
+}
+
+impl<'a> Choice<'_, 'a> {
+    /// The stance to use: of the sides, angles and leads permitted the one with the smallest change
+    /// that gives neck, shank and holder room at the stations, and keeps clear where proofs have
+    /// failed before.
+    ///
+    /// # Errors
+    /// [`PatternError::Collides`] where none does.
+    pub(crate) fn made(&self) -> Result<Stance<'a>, PatternError> {
+        let Rule::Tilted { .. } = self.asked.rule else {
+            return self.lessons.last().map_or(Ok(self.asked), |o| Err(self.obstructed(o)));
+        };
+        if let Some(o) = self.lessons.last().filter(|_| self.lessons.refused.len() > ROUNDS) {
+            return Err(self.obstructed(o));
+        }
+        let stride = (self.stations.len() / STATIONS).max(1);
+        let some: Vec<Station> = self.stations.iter().copied().step_by(stride).collect();
+        match (self.roomiest(&some), self.lessons.last()) {
+            (Some(b), _) if b.room_mm >= ROOM_MM => Ok(b.stance),
+            (_, Some(o)) => Err(self.obstructed(o)),
+            (Some(b), None) => Err(self.too_narrow(&b.stance, &some)),
+            (None, None) => Ok(self.asked),
+        }
+    }
+
+    /// The first lean with room enough, on the side with clearly more; else the one with the most.
+    fn roomiest(&self, some: &[Station]) -> Option<Best<'a>> {
+        let (Rule::Tilted { side, .. }, AxisRule::Tilted { lean, .. }) =
+            (self.asked.rule, self.job.axis)
+        else {
+            return None;
+        };
+        let sides = if lean == LeanSide::Auto { vec![side, other(side)] } else { vec![side] };
+        let mut best: Option<Best<'a>> = None;
+        let mut narrow: Vec<usize> = Vec::new();
+        for (kappa_rad, lead_rad) in self.leans() {
+            for side in &sides {
+                let rule = Rule::Tilted { kappa_rad, lead_rad, side: *side };
+                let tried = Stance { rule, ..self.asked };
+                let least = best.as_ref().map_or(f64::NEG_INFINITY, |b| b.room_mm + WORTH_MM);
+                let gained = self.room(&tried, some, least, &mut narrow);
+                if let Some(room_mm) = gained.filter(|r| *r > least) {
+                    best = Some(Best { room_mm, stance: tried });
+                }
+            }
+            if best.as_ref().is_some_and(|b| b.room_mm >= ROOM_MM) {
+                break;
+            }
+        }
+        best
+    }
+
+    /// Contact angles and leads: those asked for, then by how much they change.
+    fn leans(&self) -> Vec<(f64, f64)> {
+        let Rule::Tilted { kappa_rad, lead_rad, .. } = self.asked.rule else { return Vec::new() };
+        let (lo, hi) = band(&self.asked, self.stations);
+        let over = |i: usize| lo + (hi - lo) * i as f64 / (ANGLES - 1) as f64;
+        let angles: Vec<f64> = (0..ANGLES)
+            .map(over)
+            .filter(|k| (k - kappa_rad).abs() > geom::tolerance::PARALLEL_RAD)
+            .chain([kappa_rad])
+            .collect();
+        let leads: Vec<f64> = LEADS_DEG
+            .iter()
+            .map(|change| lead_rad + change.to_radians())
+            .chain([lead_rad])
+            .collect();
+        let mut out: Vec<(f64, f64)> =
+            angles.iter().flat_map(|k| leads.iter().map(|l| (*k, *l))).collect();
+        let change =
+            |(k, l): &(f64, f64)| (k - kappa_rad).abs() + LEAD_COUNTS * (l - lead_rad).abs();
+        out.sort_by(|a, b| change(a).total_cmp(&change(b)));
+        out
+    }
+
+    /// Room of neck, shank and holder over the stations, mm; `None` where the cutter cannot stand, or
+    /// has no more than `least_mm` at one of the places that were narrow for axes before.
+    fn room(
+        &self,
+        tried: &Stance<'_>,
+        some: &[Station],
+        least_mm: f64,
+        narrow: &mut Vec<usize>,
+    ) -> Option<f64> {
+        if self.lessons.refused.contains(&tried.rule) || !self.heeds(tried) {
+            return None;
+        }
+        let assembly = self.job.assembly;
+        let at = |k: usize| self.poses(tried, &some[k]);
+        for k in narrow.iter() {
+            let room = room_mm(assembly, &at(*k)?, self.obstacles);
+            if room < ROOM_MM && room <= least_mm {
+                return None;
+            }
+        }
+        let poses: Vec<Vec<Pose>> = (0..some.len()).map(at).collect::<Option<_>>()?;
+        let rooms = crate::clear::rooms_mm(assembly, &poses, self.obstacles);
+        let (k, room) = rooms.into_iter().enumerate().min_by(|a, b| a.1.total_cmp(&b.1))?;
+        if room < ROOM_MM && !narrow.contains(&k) {
+            narrow.push(k);
+        }
+        Some(room)
+    }
+
+    /// Poses at a station: one for each way in which it is driven.
+    fn poses(&self, stance: &Stance<'_>, s: &Station) -> Option<Vec<Pose>> {
+        let leads = matches!(stance.rule, Rule::Tilted { lead_rad, .. } if lead_rad != 0.0);
+        let both = leads && self.job.traverse == Traverse::BothWays;
+        [false, true]
+            .into_iter()
+            .take(if both { 2 } else { 1 })
+            .map(|against| pose(stance, s, against))
+            .collect()
+    }
+
+    /// Whether a stance is clear where proofs have failed before.
+    fn heeds(&self, tried: &Stance<'_>) -> bool {
+        let assembly = self.job.assembly;
+        self.lessons.obstructions.iter().all(|o| {
+            pose(tried, &o.station, o.against).is_some_and(|p| {
+                room_at_mm(assembly, p, self.obstacles) >= ROOM_MM
+                    && only_touches(assembly, p, self.obstacles)
+            })
+        })
+    }
+
+    /// What stood in the way at last.
+    fn obstructed(&self, o: &Obstruction) -> PatternError {
+        PatternError::Collides {
+            body: o.what.body.name(),
+            with: o.what.with(),
+            at: At(o.what.place),
+            on: Some((o.on, o.pass)),
+            depth_mm: o.what.depth_mm,
+            tried: self.tried(),
+            remedy: self.remedy().words(&self.asked, &[(o.station, o.against)]),
+        }
+    }
+
+    /// The place with the least room under the best that there is.
+    fn too_narrow(&self, stance: &Stance<'_>, some: &[Station]) -> PatternError {
+        let near = |s: &Station| {
+            let at = pose(stance, s, false)?;
+            let what = crate::clear::behind_at(self.job.assembly, at, self.obstacles)?;
+            Some((*s, what))
+        };
+        let mut worst: Vec<_> = some.iter().filter_map(near).collect();
+        worst.sort_by(|a, b| a.1.distance_mm.total_cmp(&b.1.distance_mm));
+        let Some((_, what)) = worst.first() else { return PatternError::NoPass };
+        let places: Vec<(Station, bool)> =
+            worst.iter().take(PLACES).map(|(s, _)| (*s, false)).collect();
+        PatternError::Collides {
+            body: what.what.name(),
+            with: if what.obstacle == 0 { "part" } else { "fixture" },
+            at: At(what.place),
+            on: None,
+            depth_mm: -what.distance_mm,
+            tried: self.tried(),
+            remedy: self.remedy().words(stance, &places),
+        }
+    }
+
+    fn tried(&self) -> AxisTried {
+        match self.asked.rule {
+            Rule::Fixed(_) => AxisTried::Fixed,
+            Rule::Normal => AxisTried::Normal,
+            Rule::Tilted { lead_rad, .. } => {
+                let (lo, hi) = band(&self.asked, self.stations);
+                let most = LEADS_DEG.iter().copied().fold(0.0, f64::max);
+                let lead = lead_rad.to_degrees();
+                AxisTried::Band {
+                    kappa_deg: (lo.to_degrees(), hi.to_degrees()),
+                    lead_deg: (lead - most, lead + most),
+                }
+            }
+        }
+    }
+
+    fn remedy(&self) -> Remedy<'_> {
+        Remedy {
+            spec: self.job.assembly.cutter.spec(),
+            all: self.stations,
+            obstacles: self.obstacles,
+        }
+    }
+}
+
+/// Narrowest places at which another cutter is tried.
+const PLACES: usize = 8;
+
+pub(crate) fn other(side: Side) -> Side {
     if side == Side::Left { Side::Right } else { Side::Left }
-}
-
-fn leaning<'a>(stance: &Stance<'a>, kappa_rad: f64, side: Side) -> Stance<'a> {
-    let lead_rad = match stance.rule {
-        Rule::Tilted { lead_rad, .. } => lead_rad,
-        _ => 0.0,
-    };
-    Stance { rule: Rule::Tilted { kappa_rad, lead_rad, side }, ..*stance }
-}
-
-/// The angle asked for, then those of the usable band by their distance from it.
-fn angles(stance: &Stance<'_>, asked: f64, stations: &[Station]) -> Vec<f64> {
-    let (lo, hi) = band(stance, stations);
-    let mut others: Vec<f64> = (0..ANGLES)
-        .map(|i| lo + (hi - lo) * i as f64 / (ANGLES - 1) as f64)
-        .filter(|k| (k - asked).abs() > geom::tolerance::PARALLEL_RAD)
-        .collect();
-    others.sort_by(|a, b| (a - asked).abs().total_cmp(&(b - asked).abs()));
-    std::iter::once(asked).chain(others).collect()
 }
 
 /// Contact angles that leave enough of the arc beside the contact for the step.
@@ -155,80 +312,8 @@ pub(crate) fn band(stance: &Stance<'_>, stations: &[Station]) -> (f64, f64) {
     (lo, hi.min(std::f64::consts::FRAC_PI_2))
 }
 
-fn poses(stance: &Stance<'_>, stations: &[Station]) -> Vec<Pose> {
-    stations
-        .iter()
-        .filter_map(|s| stance.stand(&s.site, s.feed, false).ok())
-        .map(|s| Pose { tip: s.tip, axis: s.axis })
-        .collect()
-}
-
-fn collides(
-    job: &FaceJob<'_>,
-    stance: &Stance<'_>,
-    stations: &[Station],
-    obstacles: &[Obstacle<'_>],
-) -> PatternError {
-    use cutter::BodyKind::{Holder, Neck, Shank};
-    let worst = stations
-        .iter()
-        .zip(poses(stance, stations))
-        .filter_map(|(s, pose)| {
-            clearance::closest_approach(
-                job.assembly,
-                pose,
-                obstacles,
-                &[Neck, Shank, Holder],
-                0.5 * ROOM_MM,
-            )
-            .map(|a| (s, a))
-        })
-        .min_by(|a, b| a.1.distance_mm.total_cmp(&b.1.distance_mm));
-    let (lo, hi) = band(stance, stations);
-    let Some((station, approach)) = worst else { return PatternError::NoPass };
-    PatternError::Collides {
-        body: approach.what.name(),
-        at: At(approach.place),
-        pass: None,
-        depth_mm: -approach.distance_mm,
-        lo_deg: lo.to_degrees(),
-        hi_deg: hi.to_degrees(),
-        remedy: remedy(job, stance, station, obstacles),
-    }
-}
-
-/// What would stand clear at a place: a smaller arc of the same form, or something else.
-pub(crate) fn remedy(
-    job: &FaceJob<'_>,
-    stance: &Stance<'_>,
-    station: &Station,
-    obstacles: &[Obstacle<'_>],
-) -> String {
-    const ELSE: &str = "choose a longer stick-out, a slimmer holder or shank, or a form whose arc \
-                        touches at a steeper axis";
-    let spec = job.assembly.cutter.spec();
-    let clear = |c: &cutter::Cutter| stands_clear(c.spec(), stance, station, obstacles);
-    match spec.arc_radius_mm.and_then(|_| largest_fitting_arc(spec, clear).ok()) {
-        Some(fit) => format!(
-            "the largest arc of this form that is clear there has a radius of {:.1} mm; or {ELSE}",
-            fit.arc_radius_mm
-        ),
-        None => ELSE.to_owned(),
-    }
-}
-
-fn stands_clear(
-    spec: &CutterSpec,
-    stance: &Stance<'_>,
-    station: &Station,
-    obstacles: &[Obstacle<'_>],
-) -> bool {
-    let Ok(assembly) = Assembly::new(spec) else { return false };
-    let Rule::Tilted { side, .. } = stance.rule else { return false };
-    let moved = leaning(stance, assembly.cutter.default_kappa_rad(), side);
-    let moved = Stance { cutter: &assembly.cutter, ..moved };
-    let Ok(standing) = moved.stand(&station.site, station.feed, false) else { return false };
-    let free = moved.relative(&standing).is_ok();
-    let pose = Pose { tip: standing.tip, axis: standing.axis };
-    free && room_mm(&assembly, &[pose], obstacles) >= ROOM_MM
+/// The pose at a station.
+pub(crate) fn pose(stance: &Stance<'_>, s: &Station, against: bool) -> Option<Pose> {
+    let standing = stance.stand(&s.site, s.feed, against).ok()?;
+    Some(crate::link::pose(&standing))
 }

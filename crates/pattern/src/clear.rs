@@ -1,6 +1,6 @@
 //! What the cutter and its holder must keep clear of, and proof that they do.
 
-use clearance::{Certificate, Limits, Obstacle, certify_run, closest_approach};
+use clearance::{Approach, Certificate, Limits, Obstacle, certify_run_below, closest_approach};
 use cutter::{Assembly, BodyKind};
 use geom::{Bvh, TriMesh, Vec3};
 use part::Part;
@@ -20,6 +20,11 @@ const COARSE_MOVE_MM: f64 = 25.0;
 const GOUGE_MM: f64 = 0.01;
 /// How far neck, shank and holder must stay away, mm.
 const AWAY_MM: f64 = 0.05;
+/// The coarsest resolution of distances in a proof, mm.
+const COARSEST_MM: f64 = 0.1;
+
+/// What follows the flutes.
+pub(crate) const BEHIND: [BodyKind; 3] = [BodyKind::Neck, BodyKind::Shank, BodyKind::Holder];
 
 /// How near neck, shank and holder come to the part or a fixture.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -28,10 +33,17 @@ pub struct ClosestApproach {
     pub body: &'static str,
     /// Distance, mm.
     pub distance_mm: f64,
-    /// Distance proven for every moment of every pass, mm.
+    /// Distance proven for every moment of every pass, lead, link and way through the air, mm.
     pub at_least_mm: f64,
     /// The place on the part or fixture.
     pub place: Vec3,
+}
+
+impl ClosestApproach {
+    /// Distance from which on another approach neither is the closest nor weakens what is proven, mm.
+    pub(crate) fn worth_knowing_mm(&self) -> f64 {
+        self.at_least_mm + COARSE_MM + COARSEST_MM
+    }
 }
 
 /// Meshes with their trees.
@@ -45,8 +57,30 @@ pub(crate) struct Surroundings<'a> {
 pub(crate) struct InTheWay {
     pub(crate) body: BodyKind,
     pub(crate) place: Vec3,
-    /// How deep the body stands in the material, mm.
+    /// How deep the body stands in the material, mm; less than nothing where it only comes nearer
+    /// than it may.
     pub(crate) depth_mm: f64,
+    /// Number of the obstacle: the part is the first.
+    pub(crate) obstacle: usize,
+}
+
+impl InTheWay {
+    /// What it is that stands there.
+    pub(crate) fn with(&self) -> &'static str {
+        if self.obstacle == 0 { "part" } else { "fixture" }
+    }
+}
+
+/// How far moves must keep away.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) enum Margin {
+    /// On or near the surface: the cutting part may touch, chords included.
+    Touching {
+        /// How far the path leaves the surface, mm.
+        chord_mm: f64,
+    },
+    /// Through the air: every body keeps this distance, mm.
+    Away(f64),
 }
 
 /// What is known about a path.
@@ -78,23 +112,47 @@ impl<'a> Surroundings<'a> {
     }
 }
 
-fn limits(chord_mm: f64) -> Limits {
-    Limits {
-        gouge_mm: GOUGE_MM + COARSE_MM + chord_mm,
-        gouge_resolution_mm: 0.5 * GOUGE_MM,
-        clearance_mm: AWAY_MM + COARSE_MM,
-        clearance_resolution_mm: AWAY_MM,
+impl Margin {
+    fn limits(self) -> Limits {
+        match self {
+            Margin::Touching { chord_mm } => Limits {
+                gouge_mm: GOUGE_MM + COARSE_MM + chord_mm,
+                gouge_resolution_mm: 0.5 * GOUGE_MM,
+                clearance_mm: AWAY_MM + COARSE_MM,
+                clearance_resolution_mm: AWAY_MM,
+            },
+            Margin::Away(keep_mm) => {
+                let keep_mm = keep_mm.max(AWAY_MM) + COARSE_MM;
+                Limits {
+                    gouge_mm: -keep_mm,
+                    gouge_resolution_mm: 0.2 * keep_mm,
+                    clearance_mm: keep_mm,
+                    clearance_resolution_mm: COARSEST_MM.min(keep_mm),
+                }
+            }
+        }
     }
 }
 
+/// What is known of stretches of a path.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Proven {
+    /// Of each stretch.
+    pub(crate) verdicts: Vec<Verdict>,
+    /// How near neck, shank and holder come, where it is nearer than what is of interest.
+    pub(crate) closest: Option<ClosestApproach>,
+}
+
 /// Proves stretches of a path that join end to start, by coarser moves from which they differ by a
-/// known amount: what is known of each stretch, and how near the bodies behind the flutes come.
+/// known amount: what is known of each stretch, and how near the bodies behind the flutes come, where
+/// they come nearer than `below_mm`.
 pub(crate) fn prove(
     assembly: &Assembly,
     stretches: &[Vec<Pose>],
     obstacles: &[Obstacle<'_>],
-    chord_mm: f64,
-) -> (Vec<Verdict>, Option<ClosestApproach>) {
+    margin: Margin,
+    below_mm: f64,
+) -> Proven {
     let coarse: Vec<Vec<Pose>> =
         stretches.par_iter().map(|s| coarsened(s, assembly.top_mm())).collect();
     let mut all: Vec<Pose> = Vec::new();
@@ -105,7 +163,7 @@ pub(crate) fn prove(
         owner.extend(std::iter::repeat_n(n, new.len()));
         all.extend(new);
     }
-    let report = certify_run(assembly, &all, obstacles, &limits(chord_mm));
+    let report = certify_run_below(assembly, &all, obstacles, &margin.limits(), below_mm);
     let mut verdicts = vec![Verdict::default(); stretches.len()];
     for (number, certificate) in &report.failures {
         // a move belongs to the stretch of the pose it leads to
@@ -114,16 +172,35 @@ pub(crate) fn prove(
             verdict.count(certificate);
         }
     }
-    (verdicts, report.closest.map(|(_, a)| approach(&a)))
+    Proven { verdicts, closest: report.closest.map(|(_, a)| approach(&a)) }
 }
 
 impl Verdict {
+    /// Whether everything is proven.
+    pub(crate) fn is_clear(&self) -> bool {
+        self.in_the_way.is_none() && self.unproven == 0
+    }
+
+    /// Both together.
+    pub(crate) fn and(self, other: Verdict) -> Verdict {
+        let deeper = match (self.in_the_way, other.in_the_way) {
+            (Some(a), Some(b)) => Some(if b.depth_mm > a.depth_mm { b } else { a }),
+            (a, b) => a.or(b),
+        };
+        Verdict { in_the_way: deeper, unproven: self.unproven + other.unproven }
+    }
+
     fn count(&mut self, certificate: &Certificate) {
         match certificate {
             Certificate::Gouges(a) | Certificate::Collides(a) => {
                 let depth_mm = -a.distance_mm;
                 if self.in_the_way.is_none_or(|w| w.depth_mm < depth_mm) {
-                    self.in_the_way = Some(InTheWay { body: a.what, place: a.place, depth_mm });
+                    self.in_the_way = Some(InTheWay {
+                        body: a.what,
+                        place: a.place,
+                        depth_mm,
+                        obstacle: a.obstacle,
+                    });
                 }
             }
             Certificate::Unproven(_) => self.unproven += 1,
@@ -132,7 +209,7 @@ impl Verdict {
     }
 }
 
-fn approach(a: &clearance::Approach) -> ClosestApproach {
+fn approach(a: &Approach) -> ClosestApproach {
     ClosestApproach {
         body: a.what.name(),
         distance_mm: a.distance_mm,
@@ -195,17 +272,39 @@ fn differs_by(poses: &[Pose], reach_mm: f64) -> f64 {
     worst
 }
 
-/// Smallest distance of neck, shank and holder over some poses, mm; infinite where nothing is near.
+/// Smallest distance of neck, shank and holder at a pose, mm; infinite where nothing is near.
+pub(crate) fn room_at_mm(assembly: &Assembly, pose: Pose, obstacles: &[Obstacle<'_>]) -> f64 {
+    behind_at(assembly, pose, obstacles).map_or(f64::INFINITY, |a| a.distance_mm)
+}
+
+/// The same over some poses, mm.
 pub(crate) fn room_mm(assembly: &Assembly, poses: &[Pose], obstacles: &[Obstacle<'_>]) -> f64 {
-    let behind = [BodyKind::Neck, BodyKind::Shank, BodyKind::Holder];
-    let each: Vec<f64> = poses
-        .par_iter()
-        .map(|p| {
-            closest_approach(assembly, *p, obstacles, &behind, AWAY_MM)
-                .map_or(f64::INFINITY, |a| a.distance_mm)
-        })
-        .collect();
-    each.into_iter().fold(f64::INFINITY, f64::min)
+    poses.iter().map(|p| room_at_mm(assembly, *p, obstacles)).fold(f64::INFINITY, f64::min)
+}
+
+/// The same at each of several places, each with some poses, mm.
+pub(crate) fn rooms_mm(
+    assembly: &Assembly,
+    places: &[Vec<Pose>],
+    obstacles: &[Obstacle<'_>],
+) -> Vec<f64> {
+    places.par_iter().map(|poses| room_mm(assembly, poses, obstacles)).collect()
+}
+
+/// What of neck, shank and holder comes closest at a pose.
+pub(crate) fn behind_at(
+    assembly: &Assembly,
+    pose: Pose,
+    obstacles: &[Obstacle<'_>],
+) -> Option<Approach> {
+    closest_approach(assembly, pose, obstacles, &BEHIND, AWAY_MM)
+}
+
+/// Whether the cutting part only touches at a pose.
+pub(crate) fn only_touches(assembly: &Assembly, pose: Pose, obstacles: &[Obstacle<'_>]) -> bool {
+    let depth_mm = GOUGE_MM + COARSE_MM;
+    closest_approach(assembly, pose, obstacles, &[BodyKind::Cutting], 0.5 * GOUGE_MM)
+        .is_none_or(|a| a.distance_mm >= -depth_mm)
 }
 
 #[cfg(test)]

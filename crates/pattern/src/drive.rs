@@ -18,8 +18,9 @@ use crate::lay::Laid;
 use crate::link::{Driven, Linker};
 use crate::order::{Ends, Turn, order};
 use crate::outcome::{AxisUsed, FacePasses, Spread};
+use crate::prove::Stopped;
 use crate::stance::{Rule, Stance};
-use crate::string::{string, summary};
+use crate::string::{Strung, string, summary};
 use crate::strip::Strips;
 use crate::trace::{Tolerance, Tracer};
 use crate::trim::Piece;
@@ -47,7 +48,7 @@ impl Work<'_> {
         &self,
         laid: Laid,
         progress: Progress<'_>,
-    ) -> Result<FacePasses, PatternError> {
+    ) -> Result<FacePasses, Stopped> {
         let cusp = Spread::of(laid.strips.samples().filter_map(|s| s.cusp_mm));
         let stepover_mm = Spread::of(laid.strips.samples().map(|s| s.spacing_mm));
         let chord = Chord::of(self.job, cusp.map(|c| c.max));
@@ -72,11 +73,12 @@ impl Work<'_> {
         let linker = self.linker(heights.as_ref(), &discs, stepover_mm);
         let proof = self.proven(&tracer, &linker, &laid.pieces, &turns, &mut driven)?;
         progress(0.95);
-        let (toolpath, linked, rise_mm) = string(&linker, &driven, proof.links);
+        let strung = string(&linker, &driven, proof.joints);
         let axis = self.axis_used(&driven);
-        let mut out = summary(toolpath, &laid.pieces, &turns, &linked, stepover_mm, axis);
+        let warnings = self.warnings(&strung, proof.unproven, proof.lifted_links);
+        let mut out = summary(strung, &laid.pieces, &turns, stepover_mm, axis);
         out.closest_approach = proof.closest;
-        out.warnings = self.warnings(rise_mm, proof.unproven);
+        out.warnings = warnings;
         out.warnings.extend(wider(&laid.strips));
         out.warnings.extend(self.flat_for_levels());
         let bound_cusp = self.job.cusp_mm.or(cusp.map(|c| c.max));
@@ -113,13 +115,20 @@ impl Work<'_> {
         }
     }
 
-    fn warnings(&self, rise_mm: f64, unproven: usize) -> Vec<Warning> {
+    fn warnings(&self, strung: &Strung, unproven: usize, lifted_links: usize) -> Vec<Warning> {
         let mut out = Vec::new();
-        if rise_mm > 0.0 {
-            out.push(Warning::RapidsRise { by_mm: rise_mm });
+        if strung.rise_mm > 0.0 {
+            out.push(Warning::RapidsRise { by_mm: strung.rise_mm });
         }
         if unproven > 0 {
             out.push(Warning::NotProven { moves: unproven });
+        }
+        let (changed, straight) = (strung.changed_leads, strung.straight_leads);
+        if changed + straight > 0 {
+            out.push(Warning::LeadsChanged { changed, straight });
+        }
+        if lifted_links > 0 {
+            out.push(Warning::LinksLifted { links: lifted_links });
         }
         out.extend(self.axis_moved());
         out
@@ -138,14 +147,18 @@ impl Work<'_> {
     }
 
     fn axis_moved(&self) -> Option<Warning> {
-        let (Rule::Tilted { kappa_rad: asked, .. }, Rule::Tilted { kappa_rad: used, .. }) =
-            (stance(self.job).rule, self.stance.rule)
+        let (
+            Rule::Tilted { kappa_rad: asked, lead_rad: asked_lead, .. },
+            Rule::Tilted { kappa_rad: used, lead_rad: used_lead, .. },
+        ) = (stance(self.job).rule, self.stance.rule)
         else {
             return None;
         };
-        (asked != used).then(|| Warning::AxisMoved {
+        (asked != used || asked_lead != used_lead).then(|| Warning::AxisMoved {
             asked_deg: asked.to_degrees(),
             used_deg: used.to_degrees(),
+            asked_lead_deg: asked_lead.to_degrees(),
+            used_lead_deg: used_lead.to_degrees(),
         })
     }
 

@@ -112,24 +112,65 @@ pub enum PatternError {
     /// Nothing to lay passes on after trimming.
     #[error("no pass lies on the feature: it is narrower than the step can resolve")]
     NoPass,
-    /// No axis within the usable band is clear of the part.
-    #[error("the {body} collides near {at}{on} ({depth_mm:.3} mm deep), and no axis within the usable band ({lo_deg:.2}° to {hi_deg:.2}°) is clear: {remedy}", on = .pass.map_or(String::new(), |p| format!(" on pass {p}")))]
+    /// No axis that may be taken is clear of part and fixtures.
+    #[error("the {body} collides with the {with} near {at}{on} ({depth}), and {tried}: {remedy}", on = .on.map_or(String::new(), |(way, p)| of_pass(way, p)), depth = how_deep(*.depth_mm))]
     Collides {
         /// What collides.
         body: &'static str,
+        /// With what.
+        with: &'static str,
         /// Where.
         at: At,
-        /// The pass, from 0, where it was found on one.
-        pass: Option<usize>,
-        /// How deep, mm.
+        /// The way (pass, lead or rapid) and the pass, from 0, where it was found on one.
+        on: Option<(&'static str, usize)>,
+        /// How deep, mm; less than nothing where it only comes too near.
         depth_mm: f64,
-        /// Smallest angle that was tried, deg.
-        lo_deg: f64,
-        /// Largest angle that was tried, deg.
-        hi_deg: f64,
+        /// Which axes were tried.
+        tried: AxisTried,
         /// What would do.
         remedy: String,
     },
+}
+
+/// Axes that were tried where none is clear.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum AxisTried {
+    /// The fixed one alone.
+    Fixed,
+    /// The normal alone.
+    Normal,
+    /// Contact angles and leads, deg.
+    Band {
+        /// Smallest and largest contact angle.
+        kappa_deg: (f64, f64),
+        /// Smallest and largest lead.
+        lead_deg: (f64, f64),
+    },
+}
+
+impl fmt::Display for AxisTried {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            AxisTried::Fixed => write!(f, "a fixed axis is not moved"),
+            AxisTried::Normal => write!(f, "an axis along the normal is not moved"),
+            AxisTried::Band { kappa_deg: (lo, hi), lead_deg: (least, most) } => write!(
+                f,
+                "no axis within the usable band ({lo:.2}° to {hi:.2}°, lead {least:.0}° to {most:.0}°) is clear"
+            ),
+        }
+    }
+}
+
+fn of_pass(way: &str, pass: usize) -> String {
+    if way == "pass" { format!(" on pass {pass}") } else { format!(" on a {way} of pass {pass}") }
+}
+
+fn how_deep(depth_mm: f64) -> String {
+    if depth_mm >= 0.0 {
+        format!("{depth_mm:.3} mm deep")
+    } else {
+        format!("{:.3} mm away, too near", -depth_mm)
+    }
 }
 
 /// Something a person should know about the passes.
@@ -151,6 +192,22 @@ pub enum Warning {
         asked_deg: f64,
         /// Contact angle used, deg.
         used_deg: f64,
+        /// Lead asked for, deg.
+        asked_lead_deg: f64,
+        /// Lead used, deg.
+        used_lead_deg: f64,
+    },
+    /// Leads that something stood in the way of.
+    LeadsChanged {
+        /// How many were shortened or turned.
+        changed: usize,
+        /// How many were left out, so that the cutter comes or goes along its axis.
+        straight: usize,
+    },
+    /// Links that could not stay down because something stood in their way.
+    LinksLifted {
+        /// How many.
+        links: usize,
     },
     /// Rapids that had to rise over the part.
     RapidsRise {
@@ -184,10 +241,35 @@ impl fmt::Display for Warning {
                 f,
                 "the feature is as flat as {slope_deg:.1}°, where levels lie far apart: another pattern is shorter"
             ),
-            Warning::AxisMoved { asked_deg, used_deg } => write!(
-                f,
-                "the contact angle was moved from {asked_deg:.2}° to {used_deg:.2}° to stay clear of the part"
-            ),
+            Warning::AxisMoved { asked_deg, used_deg, asked_lead_deg, used_lead_deg } => {
+                let mut what = Vec::new();
+                if asked_deg != used_deg {
+                    what.push(format!(
+                        "the contact angle was moved from {asked_deg:.2}° to {used_deg:.2}°"
+                    ));
+                }
+                if asked_lead_deg != used_lead_deg {
+                    what.push(format!(
+                        "the lead was moved from {asked_lead_deg:.2}° to {used_lead_deg:.2}°"
+                    ));
+                }
+                write!(f, "{} to stay clear of part and fixtures", what.join(", and "))
+            }
+            Warning::LeadsChanged { changed, straight } => {
+                let mut what = Vec::new();
+                if *changed > 0 {
+                    what.push(format!("{changed} leads were shortened or turned to stay clear"));
+                }
+                if *straight > 0 {
+                    what.push(format!(
+                        "{straight} leads are left out: there the cutter comes or goes along its axis, which may leave a mark"
+                    ));
+                }
+                write!(f, "{}", what.join("; "))
+            }
+            Warning::LinksLifted { links } => {
+                write!(f, "{links} links retract: something stands in the way of staying down")
+            }
             Warning::RapidsRise { by_mm } => {
                 write!(
                     f,

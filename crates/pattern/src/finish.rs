@@ -5,7 +5,7 @@ use cutter::axis::Side;
 use geom::Vec2;
 
 use crate::chart::{Chart, Shifted};
-use crate::choose;
+use crate::choose::{self, Choice, Lessons};
 use crate::chord::cusp_to_lay_mm;
 use crate::clear::Surroundings;
 use crate::drive::Work;
@@ -18,6 +18,7 @@ use crate::lay::lay;
 use crate::outcome::FacePasses;
 use crate::parameter::ParameterChart;
 use crate::plan::PlanChart;
+use crate::prove::Stopped;
 use crate::spiral;
 use crate::stance::{Rule, Stance};
 
@@ -109,21 +110,34 @@ pub fn finish_on(
     progress(0.1);
     let surroundings = Surroundings::of(job);
     surroundings.with(|obstacles| {
-        let (family, stance) = stood(chart, job, &lattice, obstacles)?;
-        progress(0.2);
-        let laid = lay(chart, &lattice, &family, &stance, job)?;
-        progress(0.5);
-        let (lattice, family) = (&lattice, &family);
-        Work { chart, job, stance, lattice, family, obstacles }.finished(laid, progress)
+        let mut lessons = Lessons::default();
+        loop {
+            let (family, stance) = stood(chart, job, &lattice, obstacles, &lessons)?;
+            progress(0.2);
+            let laid = lay(chart, &lattice, &family, &stance, job)?;
+            progress(0.5);
+            let (lattice, family) = (&lattice, &family);
+            let work = Work { chart, job, stance, lattice, family, obstacles };
+            match work.finished(laid, progress) {
+                Ok(passes) => return Ok(passes),
+                Err(Stopped::Error(e)) => return Err(e),
+                Err(Stopped::InTheWay(obstruction)) => {
+                    lessons.obstructions.push(obstruction);
+                    lessons.refused.push(stance.rule);
+                }
+            }
+        }
     })
 }
 
-/// The family of lines and how the cutter stands to it, clear of the part.
+/// The family of lines and how the cutter stands to it, clear of part and fixtures as far as is
+/// known before passes are laid, and where proofs have failed before.
 fn stood<'a, 'l>(
     chart: &dyn Chart,
     job: &FaceJob<'a>,
     lattice: &'l Lattice,
     obstacles: &[Obstacle<'_>],
+    lessons: &Lessons,
 ) -> Result<(Family<'l>, Stance<'a>), PatternError> {
     let asked = Stance { cusp_mm: cusp_to_lay_mm(job, lattice), ..stance(job) };
     let along = job.direction_rad.map_or(Vec2::X, Vec2::from_angle);
@@ -131,7 +145,8 @@ fn stood<'a, 'l>(
     choose::survey(&choose::stations(lattice, &straight, usize::MAX), &asked)?;
     let first = family(chart, job, lattice, &asked)?;
     let stations = choose::stations(lattice, &first, MOST_STATIONS);
-    let stance = choose::choose(job, asked, &stations, obstacles)?;
+    let choice = Choice { job, asked, stations: &stations, obstacles, lessons };
+    let stance = choice.made()?;
     if stance.rule == asked.rule {
         return Ok((first, stance));
     }

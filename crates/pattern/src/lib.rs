@@ -5,6 +5,7 @@
 //! the step-over or the cusp allows, cuts them to the feature, stands the cutter along them and joins
 //! them. Everything is evaluated on the exact surface; grids only choose where lines run.
 
+mod air;
 mod bound;
 mod chart;
 mod choose;
@@ -20,9 +21,11 @@ mod family;
 mod finish;
 mod height;
 mod job;
+mod joint;
 mod lattice;
 mod lay;
 mod layout;
+mod lead;
 mod link;
 mod locate;
 mod order;
@@ -30,6 +33,7 @@ mod outcome;
 mod parameter;
 mod plan;
 mod prove;
+mod remedy;
 mod selling;
 mod spiral;
 mod spline;
@@ -42,7 +46,7 @@ mod turn;
 
 pub use chart::{Chart, Spot};
 pub use clear::ClosestApproach;
-pub use error::{At, PatternError, Warning};
+pub use error::{At, AxisTried, PatternError, Warning};
 pub use finish::{Progress, finish_face, finish_on};
 pub use job::{AxisRule, CutSide, FaceJob, Feed, Frame, LeanSide, Pattern, Traverse};
 pub use outcome::{AxisUsed, FacePasses, Pass, Spread};

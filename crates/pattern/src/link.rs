@@ -1,4 +1,4 @@
-//! Leads that roll on and off the surface, and links between passes.
+//! Cutting runs, and links between passes that stay down.
 
 use geom::{Vec2, Vec3};
 use toolpath::{Contact, Pose, Run, RunKind};
@@ -9,15 +9,13 @@ use crate::stance::Standing;
 use crate::turn::{Headed, shortest, traced};
 
 /// How far leads and links may leave their arcs, mm: they touch nothing.
-const CHORD_MM: f64 = 0.01;
+pub(crate) const CHORD_MM: f64 = 0.01;
 /// Height to which a link that stays down rises, as a share of its radius.
 const LIFT: f64 = 0.25;
 /// Largest angle between the normals at both ends of a link that stays down: its cosine.
 const SAME_NORMAL: f64 = 0.94;
 /// Longest link that stays down, as a multiple of its radius, besides the way across.
 const REACH: f64 = 6.0;
-/// Spacing of the places at which a way through the air is checked, mm.
-const AIR_STEP_MM: f64 = 2.0;
 
 /// One pass, driven: poses and contacts in order of the feed.
 pub(crate) struct Driven {
@@ -42,7 +40,8 @@ pub(crate) struct Linker<'a> {
     pub(crate) discs: &'a Discs,
 }
 
-fn pose(s: &Standing) -> Pose {
+/// Tip and axis of a standing cutter.
+pub(crate) fn pose(s: &Standing) -> Pose {
     Pose { tip: s.tip, axis: s.axis }
 }
 
@@ -53,7 +52,8 @@ impl Linker<'_> {
         }
     }
 
-    fn run(&self, kind: RunKind, pass: usize, poses: Vec<Pose>, speed: f64) -> Run {
+    /// A run at one speed.
+    pub(crate) fn run(&self, kind: RunKind, pass: usize, poses: Vec<Pose>, speed: f64) -> Run {
         let moves = poses.len().saturating_sub(1);
         Run { kind, pass, poses, contacts: Vec::new(), tip_feed_mm_s: vec![speed; moves] }
     }
@@ -82,33 +82,6 @@ impl Linker<'_> {
                 .collect(),
             tip_feed_mm_s,
         }
-    }
-
-    /// Tangential quarter arc off the surface in the plane of feed and normal.
-    pub(crate) fn lead_out(&self, s: &Standing) -> Vec<Pose> {
-        self.quarter(s, 1.0)
-    }
-
-    /// The same onto the surface.
-    pub(crate) fn lead_in(&self, s: &Standing) -> Vec<Pose> {
-        let mut poses = self.quarter(s, -1.0);
-        poses.reverse();
-        poses
-    }
-
-    fn quarter(&self, s: &Standing, sign: f64) -> Vec<Pose> {
-        if self.radius_mm <= 0.0 {
-            return vec![pose(s)];
-        }
-        let per_step = 2.0 * (1.0 - CHORD_MM / self.radius_mm).clamp(-1.0, 1.0).acos();
-        let n = (std::f64::consts::FRAC_PI_2 / per_step).ceil().clamp(2.0, 90.0);
-        (0..=n as usize)
-            .map(|k| {
-                let (sin, cos) = (std::f64::consts::FRAC_PI_2 * k as f64 / n).sin_cos();
-                let off = s.feed * (sign * sin) + s.site.normal * (1.0 - cos);
-                Pose { tip: s.tip + off * self.radius_mm, axis: s.axis }
-            })
-            .collect()
     }
 
     /// Candidate link that stays down: a smooth way in the tangent plane that rises a little in its middle;
@@ -144,62 +117,6 @@ impl Linker<'_> {
             *last = pose(start);
         }
         Some(out)
-    }
-
-    /// From one pose to another through the air: up along the axis, across, down again. Returns the
-    /// runs and the rise over the clearance asked for, mm.
-    pub(crate) fn through_air(&self, pass: usize, from: Pose, to: Pose) -> (Vec<Run>, f64) {
-        let lift = |p: Pose| Pose { tip: p.tip + p.axis * self.clearance_mm, axis: p.axis };
-        let (a, b) = (lift(from), lift(to));
-        let rise = self.rise_needed(a, b);
-        let up = |p: Pose| Pose { tip: p.tip + self.frame.up * rise, axis: p.axis };
-        let mut across = vec![a];
-        if rise > 0.0 {
-            across.extend([up(a), up(b)]);
-        }
-        across.push(b);
-        let runs = vec![
-            self.run(RunKind::Retract, pass, vec![from, a], f64::INFINITY),
-            self.run(RunKind::Rapid, pass, across, f64::INFINITY),
-            self.run(RunKind::Approach, pass, vec![b, to], self.speed()),
-        ];
-        (runs, rise)
-    }
-
-    /// Rise over a straight way at which the assembly passes over everything, mm. A turn of the
-    /// axis on the way is checked where it happens.
-    fn rise_needed(&self, a: Pose, b: Pose) -> f64 {
-        let Some(map) = self.heights else { return 0.0 };
-        let n = (a.tip.distance(b.tip) / AIR_STEP_MM).ceil().clamp(1.0, 400.0);
-        (0..=n as usize)
-            .map(|k| {
-                let f = k as f64 / n;
-                let at = Pose { tip: a.tip.lerp(b.tip, f), axis: slerp(a.axis, b.axis, f) };
-                map.rise_mm(self.discs, &at, self.clearance_mm)
-            })
-            .fold(0.0, f64::max)
-    }
-
-    /// First move of an operation: down from over the part to the first lead-in.
-    pub(crate) fn enter(&self, to: Pose) -> Vec<Run> {
-        let b = Pose { tip: to.tip + to.axis * self.clearance_mm, axis: to.axis };
-        let rise = self.rise_needed(b, b).max(self.clearance_mm);
-        let over = Pose { tip: b.tip + self.frame.up * rise, axis: b.axis };
-        vec![
-            self.run(RunKind::Rapid, 0, vec![over, b], f64::INFINITY),
-            self.run(RunKind::Approach, 0, vec![b, to], self.speed()),
-        ]
-    }
-
-    /// Last move: away from the part.
-    pub(crate) fn leave(&self, pass: usize, from: Pose) -> Vec<Run> {
-        let a = Pose { tip: from.tip + from.axis * self.clearance_mm, axis: from.axis };
-        let rise = self.rise_needed(a, a).max(self.clearance_mm);
-        let over = Pose { tip: a.tip + self.frame.up * rise, axis: a.axis };
-        vec![
-            self.run(RunKind::Retract, pass, vec![from, a], f64::INFINITY),
-            self.run(RunKind::Rapid, pass, vec![a, over], f64::INFINITY),
-        ]
     }
 
     /// A run at feed that cuts nothing.

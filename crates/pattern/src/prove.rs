@@ -1,31 +1,74 @@
-//! Proof that passes and links are clear, and what is done where they are not.
+//! Proof that passes and what joins them are clear, and what is done where they are not.
 
+use clearance::fitting::Station;
 use rayon::prelude::*;
 use toolpath::Pose;
 
-use crate::choose;
-use crate::clear::{self, ClosestApproach, InTheWay, Verdict};
+use crate::clear::{self, ClosestApproach, InTheWay, Margin, Verdict};
 use crate::drive::Work;
-use crate::error::{At, PatternError};
-use crate::finish::MOST_STATIONS;
+use crate::error::PatternError;
+use crate::joint::{Joiner, Joint};
+use crate::lead::End;
 use crate::link::{Driven, Linker};
 use crate::order::Turn;
+use crate::stance::Standing;
 use crate::trace::Tracer;
 use crate::trim::Piece;
 
-/// What was proven of passes and links.
+/// What was proven of passes and joints.
 #[derive(Default)]
 pub(crate) struct Proof {
-    pub(crate) passes: Vec<Verdict>,
-    /// For each pass the link to it that stays down, where it is clear.
-    pub(crate) links: Vec<Option<Vec<Pose>>>,
+    /// What joins the passes: before each of them, and after the last.
+    pub(crate) joints: Vec<Joint>,
+    /// Links that could have stayed down, had nothing stood in their way.
+    pub(crate) lifted_links: usize,
     pub(crate) unproven: usize,
     pub(crate) closest: Option<ClosestApproach>,
 }
 
+/// Why there are no passes.
+#[derive(Debug)]
+pub(crate) enum Stopped {
+    /// For good.
+    Error(PatternError),
+    /// Something stands in the way of the axis as it is.
+    InTheWay(Obstruction),
+}
+
+impl From<PatternError> for Stopped {
+    fn from(e: PatternError) -> Self {
+        Stopped::Error(e)
+    }
+}
+
+/// Something in the way, and where the cutter touches when it meets it.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Obstruction {
+    /// The contact, with the direction of the pattern.
+    pub(crate) station: Station,
+    /// Whether the pass runs against the pattern's direction.
+    pub(crate) against: bool,
+    pub(crate) what: InTheWay,
+    pub(crate) pass: usize,
+    /// The word for the way: pass, lead, rapid.
+    pub(crate) on: &'static str,
+}
+
+/// Passes and the links between them that stay down.
+#[derive(Default)]
+struct Attempt {
+    passes: Vec<Verdict>,
+    /// For each pass the link to it, where it is clear.
+    links: Vec<Option<Vec<Pose>>>,
+    lifted_links: usize,
+    unproven: usize,
+    closest: Option<ClosestApproach>,
+}
+
 impl Work<'_> {
-    /// Proves passes and links clear. A pass that is not is ended at the border, where going on past
-    /// it may gouge; a link that is not goes through the air.
+    /// Proves passes and joints clear. A pass that is not is ended at the border, where going on
+    /// past it may gouge; a link that is not goes through the air; a lead that is not is shortened,
+    /// turned or left out.
     pub(crate) fn proven(
         &self,
         tracer: &Tracer<'_>,
@@ -33,85 +76,125 @@ impl Work<'_> {
         pieces: &[Piece],
         turns: &[Turn],
         driven: &mut [Driven],
-    ) -> Result<Proof, PatternError> {
+    ) -> Result<Proof, Stopped> {
         let chord_mm = tracer.tolerance.normal_mm;
-        let first = self.attempt(linker, driven, chord_mm);
+        let mut attempt = self.attempt(linker, driven, chord_mm);
         let bad: Vec<usize> =
-            (0..driven.len()).filter(|p| first.passes[*p].in_the_way.is_some()).collect();
-        if bad.is_empty() {
-            return Ok(first);
-        }
-        for pass in &bad {
-            let (turn, what) = (turns[*pass], first.passes[*pass].in_the_way);
-            let Some(within) = pieces[turn.piece].within(self.chart) else { continue };
-            if what.is_some_and(|w| w.body == cutter::BodyKind::Cutting) {
-                driven[*pass] = crate::drive::driven(tracer, &within, turn.against)?;
+            (0..driven.len()).filter(|p| attempt.passes[*p].in_the_way.is_some()).collect();
+        if !bad.is_empty() {
+            for pass in &bad {
+                let (turn, what) = (turns[*pass], attempt.passes[*pass].in_the_way);
+                let Some(within) = pieces[turn.piece].within(self.chart) else { continue };
+                if what.is_some_and(|w| w.body == cutter::BodyKind::Cutting) {
+                    driven[*pass] = crate::drive::driven(tracer, &within, turn.against)?;
+                }
             }
+            attempt = self.attempt(linker, driven, chord_mm);
         }
-        let second = self.attempt(linker, driven, chord_mm);
-        let still = (0..driven.len()).find_map(|p| Some((p, second.passes[p].in_the_way?)));
-        match still {
-            Some((pass, what)) => Err(self.in_the_way(&driven[pass], what, pass)),
-            None => Ok(second),
+        let still = (0..driven.len()).find_map(|p| Some((p, attempt.passes[p].in_the_way?)));
+        if let Some((pass, what)) = still {
+            let at = nearest(&driven[pass], what);
+            return Err(obstruction(at, turns[pass], what, (pass, "pass")));
         }
+        self.joined(linker, turns, driven, chord_mm, attempt)
     }
 
-    fn attempt(&self, linker: &Linker<'_>, driven: &[Driven], chord_mm: f64) -> Proof {
-        let mut links: Vec<Option<Vec<Pose>>> = (0..driven.len())
+    fn joined(
+        &self,
+        linker: &Linker<'_>,
+        turns: &[Turn],
+        driven: &[Driven],
+        chord_mm: f64,
+        attempt: Attempt,
+    ) -> Result<Proof, Stopped> {
+        let Attempt { links, lifted_links, mut unproven, mut closest, .. } = attempt;
+        let below_mm = closest.map_or(f64::INFINITY, |c| c.worth_knowing_mm());
+        let joiner = Joiner { work: self, linker, chord_mm, below_mm };
+        let joined = joiner.all(driven, links).map_err(|blocked| {
+            let standings = &driven[blocked.pass].standings;
+            let at = if blocked.end == End::Start { standings.first() } else { standings.last() };
+            obstruction(at, turns[blocked.pass], blocked.what, (blocked.pass, blocked.on))
+        })?;
+        let mut joints = Vec::with_capacity(joined.len());
+        for joint in joined {
+            unproven += joint.verdict.unproven;
+            closest = clear::nearer(closest, joint.closest);
+            joints.push(joint.way);
+        }
+        Ok(Proof { joints, lifted_links, unproven, closest })
+    }
+
+    fn attempt(&self, linker: &Linker<'_>, driven: &[Driven], chord_mm: f64) -> Attempt {
+        let links: Vec<Option<Vec<Pose>>> = (0..driven.len())
             .into_par_iter()
             .map(|pass| {
                 let end = driven[pass.checked_sub(1)?].standings.last()?;
                 linker.stay_down(end, driven[pass].standings.first()?)
             })
             .collect();
-        let mut proof =
-            Proof { passes: vec![Verdict::default(); driven.len()], ..Proof::default() };
+        let passes = vec![Verdict::default(); driven.len()];
+        let mut attempt = Attempt { passes, links, ..Attempt::default() };
         let mut from = 0;
         while from < driven.len() {
             // passes that links join are proven in one go
-            let joined = links[from + 1..].iter().take_while(|l| l.is_some()).count();
+            let joined = attempt.links[from + 1..].iter().take_while(|l| l.is_some()).count();
             let to = from + 1 + joined;
-            let mut stretches = vec![driven[from].poses()];
-            for pass in from + 1..to {
-                stretches.push(links[pass].clone().unwrap_or_default());
-                stretches.push(driven[pass].poses());
+            if self.prove_joined(driven, (from, to), chord_mm, &mut attempt) {
+                from = to;
             }
-            let (verdicts, closest) =
-                clear::prove(self.job.assembly, &stretches, self.obstacles, chord_mm);
-            for (n, verdict) in verdicts.into_iter().enumerate() {
-                let pass = from + n.div_ceil(2);
-                if n % 2 == 0 {
-                    proof.passes[pass] = verdict;
-                    proof.unproven += verdict.unproven;
-                } else if verdict.in_the_way.is_some() || verdict.unproven > 0 {
-                    links[pass] = None;
-                }
-            }
-            proof.closest = clear::nearer(proof.closest, closest);
-            from = to;
         }
-        Proof { links, ..proof }
+        attempt
     }
 
-    fn in_the_way(&self, driven: &Driven, what: InTheWay, pass: usize) -> PatternError {
-        let stations = choose::stations(self.lattice, self.family, MOST_STATIONS);
-        let (lo, hi) = choose::band(&self.stance, &stations);
-        let nearest = driven.standings.iter().min_by(|a, b| {
-            let d = |s: &crate::stance::Standing| s.site.point.distance_squared(what.place);
-            d(a).total_cmp(&d(b))
-        });
-        let remedy = nearest.map_or(String::new(), |s| {
-            let forward = clearance::fitting::Station { site: s.site, feed: s.feed };
-            choose::remedy(self.job, &self.stance, &forward, self.obstacles)
-        });
-        PatternError::Collides {
-            body: what.body.name(),
-            at: At(what.place),
-            pass: Some(pass),
-            depth_mm: what.depth_mm,
-            lo_deg: lo.to_degrees(),
-            hi_deg: hi.to_degrees(),
-            remedy,
+    /// Proves the passes of a range with the links between them; false where links had to be given
+    /// up, so that the range must be proven again without them.
+    fn prove_joined(
+        &self,
+        driven: &[Driven],
+        (from, to): (usize, usize),
+        chord_mm: f64,
+        attempt: &mut Attempt,
+    ) -> bool {
+        let mut stretches = vec![driven[from].poses()];
+        for pass in from + 1..to {
+            stretches.push(attempt.links[pass].clone().unwrap_or_default());
+            stretches.push(driven[pass].poses());
         }
+        let margin = Margin::Touching { chord_mm };
+        let below_mm = attempt.closest.map_or(f64::INFINITY, |c| c.worth_knowing_mm());
+        let proven = clear::prove(self.job.assembly, &stretches, self.obstacles, margin, below_mm);
+        let blocked: Vec<usize> =
+            (from + 1..to).filter(|p| !proven.verdicts[2 * (p - from) - 1].is_clear()).collect();
+        for pass in &blocked {
+            attempt.links[*pass] = None;
+            attempt.lifted_links += 1;
+        }
+        if !blocked.is_empty() {
+            return false;
+        }
+        for (pass, verdict) in (from..to).zip(proven.verdicts.iter().step_by(2)) {
+            attempt.passes[pass] = *verdict;
+            attempt.unproven += verdict.unproven;
+        }
+        attempt.closest = clear::nearer(attempt.closest, proven.closest);
+        true
     }
+}
+
+/// The standing of a pass whose contact is nearest to what is in its way.
+fn nearest(driven: &Driven, what: InTheWay) -> Option<&Standing> {
+    let off = |s: &Standing| s.site.point.distance_squared(what.place);
+    driven.standings.iter().min_by(|a, b| off(a).total_cmp(&off(b)))
+}
+
+fn obstruction(
+    at: Option<&Standing>,
+    turn: Turn,
+    what: InTheWay,
+    (pass, on): (usize, &'static str),
+) -> Stopped {
+    let Some(s) = at else { return Stopped::Error(PatternError::NoPass) };
+    let feed = if turn.against { -s.feed } else { s.feed };
+    let station = Station { site: s.site, feed };
+    Stopped::InTheWay(Obstruction { station, against: turn.against, what, pass, on })
 }

@@ -1,68 +1,90 @@
 //! Passes, leads and links strung together in the order in which they are driven.
 
-use toolpath::{Pose, RunKind, Toolpath};
+use toolpath::{RunKind, Toolpath};
 
+use crate::joint::Joint;
+use crate::lead::{Lead, Shape};
 use crate::link::{Driven, Linker};
 use crate::order::Turn;
 use crate::outcome::{AxisUsed, FacePasses, Pass, Spread};
 use crate::strip::Strips;
 use crate::trim::Piece;
 
-/// All runs in order, for each pass whether the link to it stayed down, and the highest rise.
-pub(crate) fn string(
-    linker: &Linker<'_>,
-    driven: &[Driven],
-    links: Vec<Option<Vec<Pose>>>,
-) -> (Toolpath, Vec<bool>, f64) {
-    let mut toolpath = Toolpath::default();
-    let mut linked = Vec::with_capacity(driven.len());
-    let mut highest = 0.0_f64;
-    for ((pass, d), stay) in driven.iter().enumerate().zip(links) {
-        let (Some(start), Some(end)) = (d.standings.first(), d.standings.last()) else { continue };
-        let before = pass.checked_sub(1).and_then(|p| driven[p].standings.last());
-        linked.push(stay.is_some());
-        if let Some(way) = stay {
-            toolpath.runs.push(linker.at_feed(RunKind::Link, pass, way));
-        } else {
-            let lead_in = linker.lead_in(start);
-            match before {
-                None => toolpath.runs.extend(linker.enter(lead_in[0])),
-                Some(b) => {
-                    let lead_out = linker.lead_out(b);
-                    let from = lead_out[lead_out.len() - 1];
-                    toolpath.runs.push(linker.at_feed(RunKind::LeadOut, pass - 1, lead_out));
-                    let (runs, rise) = linker.through_air(pass, from, lead_in[0]);
-                    highest = highest.max(rise);
-                    toolpath.runs.extend(runs);
-                }
-            }
-            toolpath.runs.push(linker.at_feed(RunKind::LeadIn, pass, lead_in));
-        }
-        toolpath.runs.push(linker.cut(pass, d));
-        if pass + 1 == driven.len() {
-            let lead_out = linker.lead_out(end);
-            let from = lead_out[lead_out.len() - 1];
-            toolpath.runs.push(linker.at_feed(RunKind::LeadOut, pass, lead_out));
-            toolpath.runs.extend(linker.leave(pass, from));
+/// What joints came to.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Strung {
+    /// All runs in order.
+    pub(crate) toolpath: Toolpath,
+    /// For each pass whether the link to it stayed down.
+    pub(crate) linked: Vec<bool>,
+    /// Highest rise of a rapid over the clearance asked for, mm.
+    pub(crate) rise_mm: f64,
+    /// Leads that were shortened or turned.
+    pub(crate) changed_leads: usize,
+    /// Leads that were left out.
+    pub(crate) straight_leads: usize,
+}
+
+impl Strung {
+    fn count(&mut self, lead: &Lead) {
+        match lead.shape {
+            Shape::AsAsked => {}
+            Shape::Changed => self.changed_leads += 1,
+            Shape::Straight => self.straight_leads += 1,
         }
     }
-    (toolpath, linked, highest)
+
+    fn joint(&mut self, linker: &Linker<'_>, pass: usize, last: bool, joint: Joint) {
+        let (off, way, on) = match joint {
+            Joint::Down(way) => {
+                return self.toolpath.runs.push(linker.at_feed(RunKind::Link, pass, way));
+            }
+            Joint::Air { off, way, on } => (off, way, on),
+        };
+        if let Some(lead) = off {
+            self.count(&lead);
+            let run = linker.at_feed(RunKind::LeadOut, pass.saturating_sub(1), lead.outwards);
+            self.toolpath.runs.push(run);
+        }
+        self.rise_mm = self.rise_mm.max(way.rise_mm);
+        let owner = if last { pass.saturating_sub(1) } else { pass };
+        self.toolpath.runs.extend(way.runs(linker, owner));
+        if let Some(lead) = on {
+            self.count(&lead);
+            let inwards = lead.outwards.into_iter().rev().collect();
+            self.toolpath.runs.push(linker.at_feed(RunKind::LeadIn, pass, inwards));
+        }
+    }
+}
+
+/// Passes and what joins them, strung together.
+pub(crate) fn string(linker: &Linker<'_>, driven: &[Driven], joints: Vec<Joint>) -> Strung {
+    let mut strung = Strung::default();
+    for (pass, joint) in joints.into_iter().enumerate() {
+        let next = driven.get(pass);
+        if next.is_some() {
+            strung.linked.push(matches!(joint, Joint::Down(_)));
+        }
+        strung.joint(linker, pass, next.is_none(), joint);
+        strung.toolpath.runs.extend(next.map(|d| linker.cut(pass, d)));
+    }
+    strung
 }
 
 /// Lengths and passes of a toolpath; what else is known is filled in by the caller.
 pub(crate) fn summary(
-    toolpath: Toolpath,
+    strung: Strung,
     pieces: &[Piece],
     turns: &[Turn],
-    linked: &[bool],
     stepover_mm: Option<Spread>,
     axis: AxisUsed,
 ) -> FacePasses {
+    let Strung { toolpath, linked, .. } = strung;
     let cuts: Vec<_> = toolpath.runs.iter().filter(|r| r.kind.is_cut()).collect();
     let passes: Vec<Pass> = cuts
         .iter()
         .zip(turns)
-        .zip(linked)
+        .zip(&linked)
         .map(|((run, turn), linked)| Pass {
             level: pieces[turn.piece].level,
             path_mm: run.contact_length_mm(),

@@ -45,8 +45,7 @@ impl Turned {
             let tilt = h * cos + r * sin;
             let turn = (r - self.radius_mm) * sin + h * cos;
             let row = [eu * cos, ev * cos, eu * tilt, ev * tilt, cos, turn];
-            problem
-                .add(&std::array::from_fn(|k| row[k]), (r - self.radius_mm) * cos - h * sin);
+            problem.add(&std::array::from_fn(|k| row[k]), (r - self.radius_mm) * cos - h * sin);
         }
         let s = problem.solve()?.x;
         Some(Self {

@@ -35,7 +35,9 @@ pub(super) fn part(
     }
     let Tessellation { mesh, corner_uv } = tessellation;
     let mut defects = defects(&model, &mesh, outline);
-    defects.extend(refined.stuck.iter().map(|(face, off_mm)| off_surface(&model, outline, *face, *off_mm)));
+    defects.extend(
+        refined.stuck.iter().map(|(face, off_mm)| off_surface(&model, outline, *face, *off_mm)),
+    );
     let faces: Vec<Face> =
         model.faces.into_iter().enumerate().map(|(i, f)| face(i, f, &mesh)).collect();
     let names = choice::unique_names(&model.bodies);

@@ -143,14 +143,7 @@ fn sheet_of(
 }
 
 /// Adds a face's triangles, placed, their corners counter-clockwise seen from outside.
-fn lay(
-    made: &Made,
-    face: u32,
-    flip: bool,
-    first: u32,
-    place: &Affine3,
-    mesh: &mut Tessellation,
-) {
+fn lay(made: &Made, face: u32, flip: bool, first: u32, place: &Affine3, mesh: &mut Tessellation) {
     let own = mesh.mesh.vertices.len() as u32;
     mesh.mesh.vertices.extend(made.filled.own.iter().map(|v| place.transform_point3(*v)));
     let number = |v: Vertex| match v {

@@ -112,9 +112,8 @@ pub(super) fn project(
         }
     }
     let mut walk = Walk { surface, size_mm };
-    let plain = |s: &Stop| {
-        s.vertex.is_some() && walk.first(s.p).is_ok_and(|uv| walk.pole(uv).is_none())
-    };
+    let plain =
+        |s: &Stop| s.vertex.is_some() && walk.first(s.p).is_ok_and(|uv| walk.pole(uv).is_none());
     let start = stops.iter().position(plain).ok_or("a border that runs through poles only")?;
     stops.rotate_left(start);
     walk.round(&stops, wire.outer)

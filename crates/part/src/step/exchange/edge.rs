@@ -139,7 +139,11 @@ fn range(curve: &Curve, p: Vec3, q: Vec3, closed: bool) -> Result<[f64; 2], Reas
         }
         let domain = curve.domain();
         let ends = domain.map(|t| t.is_finite());
-        return if ends == [true; 2] { Ok(domain) } else { Err("an edge without length".to_owned()) };
+        return if ends == [true; 2] {
+            Ok(domain)
+        } else {
+            Err("an edge without length".to_owned())
+        };
     }
     let mut hi = parameter(curve, q);
     if let Some(period) = curve.period() {

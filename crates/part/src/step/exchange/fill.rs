@@ -1,11 +1,11 @@
 //! Triangles between the borders of a face, and the face's area and share of the volume.
 
-use super::sheet::{Corner, Id, Polygon, holds};
 use super::shape::Reason;
+use super::sheet::{Corner, Id, Polygon, holds};
 use geom::surface::Surface;
 use geom::{Vec2, Vec3};
-use std::collections::BTreeMap;
 use spade::{ConstrainedDelaunayTriangulation, Point2, Triangulation};
+use std::collections::BTreeMap;
 
 /// Places at which the surface is looked at for the distance of inner points, each way.
 const PROBES: usize = 7;
@@ -15,8 +15,10 @@ const CELLS_MAX: f64 = 160.0;
 const MARGIN_CELLS: f64 = 0.45;
 /// Places and weights of a rule of degree 4 on a triangle (D. A. Dunavant, Int. J. Numer. Meth.
 /// Engng 21, 1985, from memory; the weights add up to 1).
-const RULE: [(f64, f64); 2] =
-    [(0.445_948_490_915_965, 0.223_381_589_678_011), (0.091_576_213_509_771, 0.109_951_743_655_322)];
+const RULE: [(f64, f64); 2] = [
+    (0.445_948_490_915_965, 0.223_381_589_678_011),
+    (0.091_576_213_509_771, 0.109_951_743_655_322),
+];
 /// What the area between a curve and its chord is over that between the curve at quarter points
 /// and the chord: the rest falls with the square of the length.
 const QUARTERED: f64 = 16.0 / 15.0;

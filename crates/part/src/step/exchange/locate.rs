@@ -36,7 +36,8 @@ pub(super) fn locate(surface: &Surface, p: Vec3, size_mm: f64) -> Option<Vec2> {
                 (a - h).powi(2) + (b - rho).powi(2)
             });
             let (from, to) = (r.curve.jet(v).p - r.origin, p - r.origin);
-            let u = r.axis.dot(from.cross(to)).atan2(from.dot(to) - from.dot(r.axis) * to.dot(r.axis));
+            let u =
+                r.axis.dot(from.cross(to)).atan2(from.dot(to) - from.dot(r.axis) * to.dot(r.axis));
             vec![Vec2::new(u, v)]
         }
         Surface::Nurbs(_) => grid(surface, p),

@@ -109,7 +109,8 @@ impl StepReader for Exchange {
 /// What was left out: causes first, then the faces and bodies that went with them.
 fn lost(report: &Report, outline: &Outline) -> Vec<Remark> {
     let kind = |id: u64| outline.kind_of(id).unwrap_or_default();
-    let told = |id: u64| matches!(kind(id), "ADVANCED_FACE" | "FACE_SURFACE" | "MANIFOLD_SOLID_BREP");
+    let told =
+        |id: u64| matches!(kind(id), "ADVANCED_FACE" | "FACE_SURFACE" | "MANIFOLD_SOLID_BREP");
     let (effects, causes): (Vec<_>, Vec<_>) =
         report.dropped.iter().partition(|(_, r)| r.kind == DropKind::Cascade);
     let effects = effects.into_iter().filter(|(id, _)| told(*id));

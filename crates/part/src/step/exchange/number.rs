@@ -2,11 +2,11 @@
 
 use super::super::Outline;
 use std::collections::BTreeSet;
+use step_io::Report;
 use step_io::model::{
     AdvancedFace, BrepWithVoids, ClosedShell, EntityKey, FaceSurface, ManifoldSolidBrep, OpenShell,
     ShellBasedSurfaceModel, StepModel,
 };
-use step_io::Report;
 
 /// Numbers of the kinds that are asked for, in the order of the parser's lists.
 pub(super) struct Numbers {
@@ -36,10 +36,7 @@ impl Numbers {
             voids: of("BREP_WITH_VOIDS", model.all::<BrepWithVoids>().len()),
             closed: of("CLOSED_SHELL", model.all::<ClosedShell>().len()),
             open: of("OPEN_SHELL", model.all::<OpenShell>().len()),
-            shells: of(
-                "SHELL_BASED_SURFACE_MODEL",
-                model.all::<ShellBasedSurfaceModel>().len(),
-            ),
+            shells: of("SHELL_BASED_SURFACE_MODEL", model.all::<ShellBasedSurfaceModel>().len()),
         }
     }
 

@@ -39,9 +39,7 @@ impl Shapes<'_> {
 
     fn point(&self, r: &CartesianPointRef) -> Result<Vec3, Reason> {
         match r {
-            CartesianPointRef::CartesianPoint(id) => {
-                Ok(self.scaled(&self.model[*id].coordinates))
-            }
+            CartesianPointRef::CartesianPoint(id) => Ok(self.scaled(&self.model[*id].coordinates)),
             _ => Err(unknown("a point")),
         }
     }
@@ -164,8 +162,9 @@ impl Shapes<'_> {
     ) -> Result<Curve, Reason> {
         let poles: Vec<Vec3> = poles.iter().map(|p| self.point(p)).collect::<Result<_, _>>()?;
         let degree = usize::try_from(degree).unwrap_or(0);
-        let make =
-            |period| NurbsCurve::new(degree, knots.clone(), &poles, weights, period).map_err(bad_spline);
+        let make = |period| {
+            NurbsCurve::new(degree, knots.clone(), &poles, weights, period).map_err(bad_spline)
+        };
         let open = make(None)?;
         let [lo, hi] = open.domain();
         let closed = open.jet(lo).p.distance(open.jet(hi).p) <= tolerance::COINCIDENT_MM;
