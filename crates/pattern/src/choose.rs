@@ -240,7 +240,10 @@ impl<'a> Choice<'_, 'a> {
             on: Some((o.on, o.pass)),
             depth_mm: o.what.depth_mm,
             tried: self.tried(),
-            remedy: self.remedy().words(&self.asked, &[(o.station, o.against)]),
+            remedy: moved(
+                o.what.with(),
+                self.remedy().words(&self.asked, &[(o.station, o.against)]),
+            ),
         }
     }
 
@@ -256,14 +259,15 @@ impl<'a> Choice<'_, 'a> {
         let Some((_, what)) = worst.first() else { return PatternError::NoPass };
         let places: Vec<(Station, bool)> =
             worst.iter().take(PLACES).map(|(s, _)| (*s, false)).collect();
+        let with = if what.obstacle == 0 { "part" } else { "fixture" };
         PatternError::Collides {
             body: what.what.name(),
-            with: if what.obstacle == 0 { "part" } else { "fixture" },
+            with,
             at: At(what.place),
             on: None,
             depth_mm: -what.distance_mm,
             tried: self.tried(),
-            remedy: self.remedy().words(stance, &places),
+            remedy: moved(with, self.remedy().words(stance, &places)),
         }
     }
 
@@ -290,6 +294,11 @@ impl<'a> Choice<'_, 'a> {
             obstacles: self.obstacles,
         }
     }
+}
+
+/// What else there is to do where a fixture stands in the way.
+fn moved(with: &str, remedy: String) -> String {
+    if with == "fixture" { format!("move the fixture, or {remedy}") } else { remedy }
 }
 
 /// Narrowest places at which another cutter is tried.

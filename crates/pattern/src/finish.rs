@@ -112,9 +112,20 @@ pub fn finish_on(
     surroundings.with(|obstacles| {
         let mut lessons = Lessons::default();
         loop {
-            let (family, stance) = stood(chart, job, &lattice, obstacles, &lessons)?;
+            let (first, stance) = stood(chart, job, &lattice, obstacles, &lessons)?;
             progress(0.2);
-            let laid = lay(chart, &lattice, &family, &stance, job)?;
+            let laid = first
+                .map_or_else(|| family(chart, job, &lattice, &stance), Ok)
+                .and_then(|family| Ok((lay(chart, &lattice, &family, &stance, job)?, family)));
+            let (laid, family) = match laid {
+                Ok(found) => found,
+                // the fault is of an axis that nobody asked for: another may do
+                Err(_) if self::stance(job).rule != stance.rule => {
+                    lessons.refused.push(stance.rule);
+                    continue;
+                }
+                Err(e) => return Err(e),
+            };
             progress(0.5);
             let (lattice, family) = (&lattice, &family);
             let work = Work { chart, job, stance, lattice, family, obstacles };
@@ -130,15 +141,15 @@ pub fn finish_on(
     })
 }
 
-/// The family of lines and how the cutter stands to it, clear of part and fixtures as far as is
-/// known before passes are laid, and where proofs have failed before.
+/// How the cutter stands, clear of part and fixtures as far as is known before passes are laid, and
+/// where proofs have failed before; with the family of lines where the axis is the one asked for.
 fn stood<'a, 'l>(
     chart: &dyn Chart,
     job: &FaceJob<'a>,
     lattice: &'l Lattice,
     obstacles: &[Obstacle<'_>],
     lessons: &Lessons,
-) -> Result<(Family<'l>, Stance<'a>), PatternError> {
+) -> Result<(Option<Family<'l>>, Stance<'a>), PatternError> {
     let asked = Stance { cusp_mm: cusp_to_lay_mm(job, lattice), ..stance(job) };
     let along = job.direction_rad.map_or(Vec2::X, Vec2::from_angle);
     let straight = Family::Straight { along };
@@ -147,10 +158,7 @@ fn stood<'a, 'l>(
     let stations = choose::stations(lattice, &first, MOST_STATIONS);
     let choice = Choice { job, asked, stations: &stations, obstacles, lessons };
     let stance = choice.made()?;
-    if stance.rule == asked.rule {
-        return Ok((first, stance));
-    }
-    Ok((family(chart, job, lattice, &stance)?, stance))
+    Ok(((stance.rule == asked.rule).then_some(first), stance))
 }
 
 /// The stance that the job asks for.
