@@ -1,7 +1,8 @@
-//! Automation of the repository: `cargo xtask test | demo | tidy | reference | setup`.
+//! Automation of the repository: `cargo xtask test | demo | tidy | published | reference | setup`.
 
 mod demo;
 mod process;
+mod published;
 mod reference;
 mod setup;
 mod test;
@@ -14,6 +15,7 @@ cargo xtask COMMAND
   test       set up, format, lint, tidy, every test; what CI runs
   demo       set up, build, run the demo study and say what to open
   tidy       arrows between crates, absences, stray words, size of functions and files
+  published  write docs/published.md from the published checks
   reference  run the reference scripts again and compare with the committed results
   setup      install the system packages that STEP reading needs, or say which";
 
@@ -24,6 +26,7 @@ fn main() -> ExitCode {
         Some("test") => test::run(rest),
         Some("demo") => demo::run(rest),
         Some("tidy") => tidy::run(),
+        Some("published") => published::run(),
         Some("reference") => reference::run(),
         Some("setup") => setup::run(),
         _ => Err(USAGE.to_owned()),

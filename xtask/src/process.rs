@@ -18,8 +18,18 @@ pub(crate) fn command(program: &str, args: &[&str]) -> Command {
 
 /// Runs a program to its end; an error unless it exits with 0.
 pub(crate) fn run(program: &str, args: &[&str]) -> Result<(), String> {
+    run_with(program, args, &[])
+}
+
+/// As [`run`], with variables in its environment.
+pub(crate) fn run_with(
+    program: &str,
+    args: &[&str],
+    variables: &[(&str, PathBuf)],
+) -> Result<(), String> {
     eprintln!("+ {program} {}", args.join(" "));
     let status = command(program, args)
+        .envs(variables.iter().map(|(name, value)| (name, value)))
         .status()
         .map_err(|e| format!("{program} could not be started: {e}"))?;
     if status.success() { Ok(()) } else { Err(format!("{program} {}: {status}", args.join(" "))) }

@@ -1,7 +1,7 @@
 //! `cargo xtask test`: everything that must hold before a change lands.
 
 use crate::process::{self, cargo, command};
-use crate::{reference, setup, tidy};
+use crate::{published, reference, setup, tidy};
 use std::io::{BufRead, BufReader};
 use std::process::Stdio;
 
@@ -21,7 +21,7 @@ pub(crate) fn run(args: &[String]) -> Result<(), String> {
     if counts.failed > 0 || counts.passed == 0 {
         return Err("tests failed".to_owned());
     }
-    Ok(())
+    published::check()
 }
 
 #[derive(Default)]
@@ -33,7 +33,9 @@ struct Counts {
 
 fn run_tests() -> Result<Counts, String> {
     eprintln!("+ cargo test --workspace");
+    let rows = published::prepare()?;
     let mut child = command(&cargo(), &["test", "--workspace", "--no-fail-fast"])
+        .envs(rows)
         .stdout(Stdio::piped())
         .spawn()
         .map_err(|e| format!("cargo could not be started: {e}"))?;

@@ -34,8 +34,9 @@ fn published_checks_hold() {
     bindings
         .bind(&cusps, cusp_um)
         .bind(&["stepover-for-cusp-flat", "stepover-for-cusp-curved"], stepover_mm)
-        .bind(&["stepover-of-a-short-arc"], |i| {
-            Ok(section(i)?.band_stepover_mm(i.real("side_mm")?))
-        })
+        .bind(
+            &["stepover-of-a-short-arc"],
+            |i| Ok(section(i)?.band_stepover_mm(i.real("side_mm")?)),
+        )
         .run();
 }

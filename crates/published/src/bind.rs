@@ -3,7 +3,7 @@
 use crate::fault::Fault;
 use crate::folder;
 use crate::inputs::Inputs;
-use crate::judge::{Function, judge};
+use crate::judge::{Function, judge, movements};
 use crate::literature::Literature;
 use crate::record::{Check, Seen};
 use crate::row::Row;
@@ -68,6 +68,10 @@ impl Bindings {
             faults.extend(found);
             rows.extend(ours.map(|ours| Row::new(krate, check, ours)));
         }
+        for (record, function) in &self.by_record {
+            let cases: Vec<&Check> = checks.iter().filter(|c| c.id == *record).collect();
+            faults.extend(movements(&cases, &self.functions[*function]));
+        }
         (rows, faults)
     }
 
@@ -106,7 +110,7 @@ fn alone(checks: &[Check]) -> Vec<Fault> {
 
 /// Sources that the literature does not have.
 fn sources(checks: &[Check], literature: &Literature) -> Vec<Fault> {
-    let named = checks.iter().filter(|c| c.seen != Seen::Derived);
+    let named = checks.iter().filter(|c| !c.source.is_empty());
     let unknown = named.filter(|c| literature.citation(&c.source).is_none());
     let what =
         |c: &Check| format!("the literature has no `{}`: add it, with what was seen", c.source);

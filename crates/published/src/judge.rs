@@ -3,12 +3,15 @@
 use crate::fault::Fault;
 use crate::inputs::Inputs;
 use crate::record::{Allowed, Check, SEES};
+use std::collections::BTreeSet;
 
 /// A function that a record is bound to.
 pub(crate) type Function = dyn Fn(&Inputs) -> Result<f64, Fault>;
 
 /// Factors by which an input is changed to see whether the value moves: one is enough.
 const NUDGES: [f64; 4] = [1.1, 0.9, 3.0, 0.3];
+/// Of these, the small ones, by which an indifferent input must not move it.
+const SMALL: usize = 2;
 /// A value that moves by less than this share has not moved.
 const STILL: f64 = 1e-9;
 
@@ -44,7 +47,6 @@ pub(crate) fn judge(check: &Check, function: &Function) -> (Option<f64>, Vec<Fau
         ));
     }
     faults.extend(unread(check));
-    faults.extend(check.inputs.numbers().filter_map(|name| movement(check, function, ours, name)));
     (Some(ours), faults)
 }
 
@@ -88,22 +90,37 @@ fn unread(check: &Check) -> Option<Fault> {
     (!unread.is_empty()).then(|| Fault::new(check.name(), what()))
 }
 
-/// Whether changing an input moves the value as the record says.
-fn movement(check: &Check, function: &Function, ours: f64, name: &str) -> Option<Fault> {
-    let moved = |factor: f64| {
-        let value = function(&check.inputs.nudged(name, factor)).ok()?;
-        Some((value - ours).abs() > STILL * ours.abs().max(check.expected.last_digit))
+/// Inputs that do not move the value of any case although the record does not say so, and those
+/// that do although it calls them indifferent. Takes the cases of one record.
+pub(crate) fn movements(cases: &[&Check], function: &Function) -> Vec<Fault> {
+    let Some(first) = cases.first() else { return Vec::new() };
+    let names: BTreeSet<&str> = cases.iter().flat_map(|c| c.inputs.numbers()).collect();
+    let fault = |name: &str| {
+        let indifferent = first.indifferent.iter().any(|other| other == name);
+        let nudges = if indifferent { &NUDGES[..SMALL] } else { &NUDGES[..] };
+        let found: Vec<bool> =
+            cases.iter().flat_map(|c| moved(c, function, name, nudges)).collect();
+        let moves = found.iter().any(|m| *m);
+        if found.is_empty() || moves != indifferent {
+            return None;
+        }
+        let what = if indifferent {
+            format!("{name} moves the value although the record calls it indifferent")
+        } else {
+            format!(
+                "{name} does not move the value: use it in the binding, or list it in indifferent"
+            )
+        };
+        Some(Fault::new(&first.id, what))
     };
-    let seen: Vec<bool> = NUDGES.iter().filter_map(|f| moved(*f)).collect();
-    let indifferent = check.indifferent.iter().any(|other| other == name);
-    let moves = seen.iter().any(|m| *m);
-    if seen.is_empty() || moves != indifferent {
-        return None;
-    }
-    let what = if indifferent {
-        format!("{name} moves the value although the record calls it indifferent")
-    } else {
-        format!("{name} does not move the value: the binding ignores it, or list it in indifferent")
-    };
-    Some(Fault::new(check.name(), what))
+    names.into_iter().filter_map(fault).collect()
+}
+
+/// Whether each nudge of an input moves the value; nothing where it cannot be computed.
+fn moved(check: &Check, function: &Function, name: &str, nudges: &[f64]) -> Vec<bool> {
+    let compute = |inputs: &Inputs| function(inputs).ok().filter(|v| v.is_finite());
+    let Some(ours) = compute(&check.inputs) else { return Vec::new() };
+    let still = STILL * ours.abs().max(check.expected.last_digit);
+    let nudged = |factor: &f64| compute(&check.inputs.nudged(name, *factor));
+    nudges.iter().filter_map(nudged).map(|value| (value - ours).abs() > still).collect()
 }

@@ -121,9 +121,6 @@ fn record(field: &str, table: &Table) -> Result<Vec<Check>, Vec<String>> {
         reader.faults.push(format!("`seen` is \"{seen_words}\", expected one of {words}"));
     }
     let derived = seen == Some(Seen::Derived);
-    if derived && table.contains_key("source") {
-        reader.faults.push("a derived value has no `source`; `place` says how".to_owned());
-    }
     let tolerance = reader.allowed("tolerance");
     if tolerance.is_none() && !table.contains_key("tolerance") {
         reader.faults.push("`tolerance` is missing".to_owned());
@@ -135,7 +132,11 @@ fn record(field: &str, table: &Table) -> Result<Vec<Check>, Vec<String>> {
         field: reader.optional("field").unwrap_or_else(|| field.to_owned()),
         group: reader.text("group"),
         quantity: reader.text("quantity"),
-        source: if derived { String::new() } else { reader.text("source") },
+        source: match reader.optional("source") {
+            None if derived => String::new(),
+            None => reader.text("source"),
+            Some(key) => key,
+        },
         place: reader.text("place"),
         seen: seen.unwrap_or(Seen::FromMemory),
         inputs: shared,

@@ -73,7 +73,7 @@ pub struct Check {
     pub group: String,
     /// What is computed.
     pub quantity: String,
-    /// Key of the literature; empty for a derived value.
+    /// Key of the literature; empty for a derived value whose inputs are our own choice.
     pub source: String,
     /// Page, table, equation or figure; how it was derived.
     pub place: String,
