@@ -43,16 +43,17 @@ pub(super) struct Filled {
     pub(super) flux_mm3: f64,
 }
 
-/// Fills the polygons of a sheet.
-pub(super) fn fill(surface: &Surface, sheet: &[Polygon], chord_mm: f64) -> Result<Filled, Reason> {
-    let (lo, hi) = bounds(sheet);
-    let cell = cell(surface, lo, hi, chord_mm);
-    let mut cdt = ConstrainedDelaunayTriangulation::<Point2<f64>>::new();
-    let corners: Vec<&Corner> = sheet.iter().flatten().collect();
+/// Enters the borders; which corner stands at each vertex.
+fn constrain(
+    cdt: &mut ConstrainedDelaunayTriangulation<Point2<f64>>,
+    sheet: &[Polygon],
+    corners: &[&Corner],
+    place: impl Fn(Vec2) -> Vec2,
+) -> Result<Vec<usize>, Reason> {
     let mut who: Vec<usize> = Vec::with_capacity(corners.len());
     let mut handles = Vec::with_capacity(corners.len());
     for (i, c) in corners.iter().enumerate() {
-        let at = (c.uv - lo) / cell;
+        let at = place(c.uv);
         let off = || "a border without finite place".to_owned();
         let handle = cdt.insert(Point2::new(at.x, at.y)).map_err(|_| off())?;
         if handle.index() == who.len() {
@@ -76,6 +77,16 @@ pub(super) fn fill(surface: &Surface, sheet: &[Polygon], chord_mm: f64) -> Resul
         }
         start += polygon.len();
     }
+    Ok(who)
+}
+
+/// Fills the polygons of a sheet.
+pub(super) fn fill(surface: &Surface, sheet: &[Polygon], chord_mm: f64) -> Result<Filled, Reason> {
+    let (lo, hi) = bounds(sheet);
+    let cell = cell(surface, lo, hi, chord_mm);
+    let mut cdt = ConstrainedDelaunayTriangulation::<Point2<f64>>::new();
+    let corners: Vec<&Corner> = sheet.iter().flatten().collect();
+    let who = constrain(&mut cdt, sheet, &corners, |uv| (uv - lo) / cell)?;
     for p in inner_points(sheet, lo, hi, cell) {
         let _ = cdt.insert(Point2::new(p.x, p.y));
     }
