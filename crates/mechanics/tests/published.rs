@@ -37,7 +37,7 @@ fn with_cut<T>(inputs: &Inputs, see: impl Fn(&Cut<'_>) -> T) -> Result<T, Fault>
     let slices: [Slice; 1] = [cylinder(diameter, inputs.real("ap_mm")?, helix_rad, arc(inputs)?)];
     Ok(see(&Cut {
         slices: &slices,
-        teeth: inputs.real("teeth_count")? as usize,
+        teeth: usize::try_from(inputs.count("teeth_count")?).map_err(|e| Fault::new("teeth", e))?,
         feed_per_tooth_mm: inputs.real("feed_per_tooth_mm")?,
         law: Coefficients {
             ktc_n_mm2: inputs.real("ktc_n_mm2")?,

@@ -57,6 +57,8 @@ impl Part {
 
 /// A lag this small over a slice is none, rad.
 const SPAN_RAD: f64 = 1e-9;
+/// A helix that winds closer than this over a slice is as good as an even ring, rad.
+const DENSEST_RAD: f64 = 1e3;
 /// Rounding at entry and exit of an edge without lag, rad.
 const ON_THE_EDGE_RAD: f64 = 1e-9;
 /// Angles of the grid that peaks are looked for on, per revolution at least.
@@ -243,7 +245,9 @@ impl Revolution {
 
 fn parts(cut: &Cut<'_>, tooth: usize) -> Vec<Part> {
     let of = |slice: Slice| {
-        let (lag_rad, span_rad, width_mm) = (slice.lag_rad, slice.lag_span_rad, slice.width_mm);
+        let dense = |angle: f64| angle.clamp(-DENSEST_RAD, DENSEST_RAD);
+        let (lag_rad, span_rad) = (dense(slice.lag_rad), dense(slice.lag_span_rad));
+        let width_mm = slice.width_mm;
         pieces(cut, tooth, &slice).into_iter().map(move |piece| Part {
             element: harmonic::element(
                 &cut.law,
