@@ -3,7 +3,8 @@
 use crate::process::{self, root};
 
 const REQUIREMENTS: &str = "scripts/reference/requirements.txt";
-const SCRIPTS: [&str; 1] = ["scripts/reference/motion/run.py"];
+const SCRIPTS: [&str; 2] =
+    ["scripts/reference/motion/run.py", "scripts/reference/stability/run.py"];
 
 /// Makes a virtual environment under `target`, installs the pinned libraries, runs each script
 /// with `--check`.
