@@ -8,6 +8,7 @@
 //! The steps and their limits are described in `docs/lobes.md`.
 
 pub mod cut;
+pub mod fit;
 pub mod frf;
 pub mod limit;
 pub mod response;

@@ -3,6 +3,7 @@
 use num_complex::Complex64;
 use units::{OutOfRange, RangeCheck};
 
+use crate::fit::Fit;
 use crate::frf::MeasuredResponse;
 
 /// One mode as seen at the tip.
@@ -63,6 +64,8 @@ pub enum Axis {
     Modes(Vec<Mode>),
     /// As measured.
     Measured(MeasuredResponse),
+    /// Modes fitted to what was measured, and a rest without mass.
+    Fitted(Fit),
 }
 
 impl Axis {
@@ -77,6 +80,7 @@ impl Axis {
             Self::Rigid => Some(Complex64::ZERO),
             Self::Modes(modes) => Some(modes.iter().map(|m| m.response(omega_rad_s)).sum()),
             Self::Measured(measured) => measured.response(omega_rad_s),
+            Self::Fitted(fit) => Some(fit.response(omega_rad_s)),
         }
     }
 
@@ -85,7 +89,7 @@ impl Axis {
         match self {
             Self::Rigid => true,
             Self::Modes(modes) => modes.is_empty(),
-            Self::Measured(_) => false,
+            Self::Measured(_) | Self::Fitted(_) => false,
         }
     }
 
@@ -95,7 +99,13 @@ impl Axis {
             Self::Rigid => Some(&[]),
             Self::Modes(modes) => Some(modes),
             Self::Measured(_) => None,
+            Self::Fitted(fit) => Some(fit.modes()),
         }
+    }
+
+    /// Give without mass, mm/N.
+    pub fn rest_mm_n(&self) -> f64 {
+        if let Self::Fitted(fit) = self { fit.rest_mm_n() } else { 0.0 }
     }
 }
 

@@ -155,23 +155,18 @@ fn grid(structure: &Structure, lowest_rad_s: f64, above_rad_s: f64) -> Vec<f64> 
     let mut highest: f64 = 0.0;
     let mut lowest = lowest_rad_s;
     for axis in structure.axes() {
-        match axis {
-            Axis::Rigid => {}
-            Axis::Modes(modes) => {
-                for mode in modes {
-                    near_mode(mode.omega_rad_s(), mode.damping, &mut omegas);
-                    highest = highest.max(mode.omega_rad_s());
-                    lowest = lowest.min(0.2 * mode.omega_rad_s());
-                }
+        for mode in axis.modes().unwrap_or_default() {
+            near_mode(mode.omega_rad_s(), mode.damping, &mut omegas);
+            highest = highest.max(mode.omega_rad_s());
+            lowest = lowest.min(0.2 * mode.omega_rad_s());
+        }
+        if let Axis::Measured(measured) = axis {
+            for row in measured.omegas_rad_s().windows(2) {
+                let part = (row[1] - row[0]) / POINTS_PER_ROW as f64;
+                omegas.extend((0..POINTS_PER_ROW).map(|i| row[0] + part * i as f64));
             }
-            Axis::Measured(measured) => {
-                for row in measured.omegas_rad_s().windows(2) {
-                    let part = (row[1] - row[0]) / POINTS_PER_ROW as f64;
-                    omegas.extend((0..POINTS_PER_ROW).map(|i| row[0] + part * i as f64));
-                }
-                omegas.extend(measured.omegas_rad_s().last());
-                highest = highest.max(measured.omegas_rad_s().last().copied().unwrap_or(0.0));
-            }
+            omegas.extend(measured.omegas_rad_s().last());
+            highest = highest.max(measured.omegas_rad_s().last().copied().unwrap_or(0.0));
         }
     }
     let end = 3.0 * highest + above_rad_s;

@@ -258,12 +258,15 @@ impl Blame<'_> {
     }
 }
 
-/// What stands in brackets in a name: `real (m/N)`, `f [Hz]`; or a last word that is a unit.
+/// The unit that a name gives: what stands in brackets, as in `real (m/N)` or `f [Hz]`, else a word that
+/// is one.
 fn unit_of(name: &str) -> Option<&str> {
-    let open = name.find(['(', '['])?;
-    let rest = &name[open + 1..];
-    let close = rest.find([')', ']'])?;
-    Some(rest[..close].trim())
+    if let Some(open) = name.find(['(', '[']) {
+        let rest = &name[open + 1..];
+        return rest.find([')', ']']).map(|close| rest[..close].trim());
+    }
+    let is_unit = |word: &&str| word.contains('/') || word.to_ascii_lowercase().ends_with("hz");
+    name.split_whitespace().find(is_unit)
 }
 
 /// At most 40 characters, nothing unprintable.

@@ -96,8 +96,7 @@ impl<'a> Feedback<'a> {
         let of_step = |step: &super::period::Step| {
             let gain = step.gain_n_mm2?.map(|row| row.map(|v| kappa_mm * v));
             let give = &period.give[step.length];
-            let entry =
-                |i: usize, j: usize| f64::from(u8::from(i == j)) - 0.5 * gain[i][j] * give[j];
+            let entry = |i: usize, j: usize| f64::from(u8::from(i == j)) - gain[i][j] * give[j];
             let (a, b, c, d) = (entry(0, 0), entry(0, 1), entry(1, 0), entry(1, 1));
             let share = (a * d - b * c).inv();
             let row = |p: Complex64, q: Complex64| {

@@ -91,8 +91,8 @@ impl<'a> Map<'a> {
                         + then[axis][1] * old[1];
                 }
                 let give = &self.period.give[step.length];
-                present[2 * cutting] = mean[0] + 0.5 * give[0] * force[0];
-                present[2 * cutting + 1] = mean[1] + 0.5 * give[1] * force[1];
+                present[2 * cutting] = mean[0] + give[0] * force[0];
+                present[2 * cutting + 1] = mean[1] + give[1] * force[1];
                 cutting += 1;
             }
             for (swing, s) in swings.iter().zip(state.chunks_exact_mut(2)) {
@@ -106,9 +106,9 @@ impl<'a> Map<'a> {
     }
 }
 
-/// (I − ½ B g)⁻¹ B: the force of a step holds the displacement that it makes itself.
+/// (I − B g)⁻¹ B: the force of a step holds the displacement that it makes itself.
 fn solved(gain: &Matrix2, give: &[f64; 2]) -> Matrix2 {
-    let entry = |i: usize, j: usize| f64::from(u8::from(i == j)) - 0.5 * gain[i][j] * give[j];
+    let entry = |i: usize, j: usize| f64::from(u8::from(i == j)) - gain[i][j] * give[j];
     let (a, b, c, d) = (entry(0, 0), entry(0, 1), entry(1, 0), entry(1, 1));
     let share = 1.0 / (a * d - b * c);
     let inverse = [[share * d, -share * b], [-share * c, share * a]];

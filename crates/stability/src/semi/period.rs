@@ -3,12 +3,15 @@
 
 use crate::cut::{Cut, Matrix2};
 use crate::limit::LimitError;
-use crate::response::{Mode, Structure};
+use crate::response::{Axis, Mode, Structure};
+use num_complex::Complex64;
 
 /// The structure as modes.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Modal {
     modes: Vec<(usize, Mode)>,
+    /// Give of each axis without mass, mm/N.
+    rest_mm_n: [f64; 2],
 }
 
 impl Modal {
@@ -22,7 +25,8 @@ impl Modal {
             let of_axis = axis.modes().ok_or(LimitError::NeedsModes { axis: name })?;
             modes.extend(of_axis.iter().map(|mode| (index, *mode)));
         }
-        if modes.is_empty() { Err(LimitError::Rigid) } else { Ok(Self { modes }) }
+        let rest_mm_n = structure.axes().map(Axis::rest_mm_n);
+        if modes.is_empty() { Err(LimitError::Rigid) } else { Ok(Self { modes, rest_mm_n }) }
     }
 
     /// Axis (0: x, 1: y) and mode.
@@ -40,7 +44,17 @@ impl Modal {
         let of_axis = |axis: usize| -> f64 {
             self.modes.iter().filter(|(a, _)| *a == axis).map(|(_, m)| m.peak_mm_n()).sum()
         };
-        of_axis(0).max(of_axis(1))
+        let [x, y] = self.rest_mm_n.map(f64::abs);
+        (of_axis(0) + x).max(of_axis(1) + y)
+    }
+
+    /// Displacement over force of both axes, mm/N.
+    pub(crate) fn response(&self, omega_rad_s: f64) -> [Complex64; 2] {
+        let mut give = self.rest_mm_n.map(Complex64::from);
+        for (axis, mode) in &self.modes {
+            give[*axis] += mode.response(omega_rad_s);
+        }
+        give
     }
 }
 
@@ -87,7 +101,7 @@ pub(crate) struct Period {
     pub(crate) steps: Vec<Step>,
     /// For each length of a step: its time, s, and the motion of each mode over it.
     pub(crate) swings: Vec<(f64, Vec<Swing>)>,
-    /// For each length: displacement of each axis over a steady force within the step, mm/N.
+    /// For each length: mean displacement of each axis over a steady force in the step itself, mm/N.
     pub(crate) give: Vec<[f64; 2]>,
     /// Steps in which a tooth cuts.
     pub(crate) cutting: usize,
@@ -115,9 +129,9 @@ impl Period {
             let step_s = width / cut.pitch_rad() * time_s;
             let swing = |(axis, mode): &(usize, Mode)| Swing::new(*axis, mode, step_s);
             let swings: Vec<Swing> = modal.modes().iter().map(swing).collect();
-            let mut give = [0.0; 2];
+            let mut give = modal.rest_mm_n;
             for swing in &swings {
-                give[swing.axis] += swing.forced[0];
+                give[swing.axis] += 0.5 * swing.forced[0];
             }
             for i in 0..count {
                 let start = from + width * i as f64;

@@ -33,13 +33,7 @@ pub(super) fn limit(modal: &Modal, cut: &Cut, speed_rpm: f64, deepest_mm: f64) -
     let (stable_mm, unstable_mm) = search.first_crossing(deepest_mm)?;
     let bracket = search.narrowed(stable_mm, unstable_mm);
     let root = search.refined(bracket);
-    let response = |omega: f64| {
-        let mut give = [Complex64::ZERO; 2];
-        for (axis, mode) in modal.modes() {
-            give[*axis] += mode.response(omega);
-        }
-        give
-    };
+    let response = |omega: f64| modal.response(omega);
     let fine = Period::new(modal, cut, speed_rpm, search.steps, 2);
     let chatter_hz = boundary::chatter_hz(&fine, root, response, modal.highest_rad_s());
     let kind = if (PI - root.theta_rad).abs() < 1e-6 { Kind::Flip } else { Kind::Hopf };
