@@ -151,6 +151,13 @@ fn lobes_from_a_measured_response_and_bad_ones() {
     let modal = json(&words(&format!("{base} --mode-x 922,0.011,1.34005")));
     let at = |d: &serde_json::Value| d["results"]["points"][0]["ap_limit_mm"].as_f64().unwrap();
     assert!((at(&measured) / at(&modal) - 1.0).abs() < 0.01);
+    // full time variation by modes fitted to the same table
+    let fitted = json(&words(&format!("{base} --frf-x {shown} --method semi-discretisation")));
+    let modal =
+        json(&words(&format!("{base} --mode-x 922,0.011,1.34005 --method semi-discretisation")));
+    assert!((at(&fitted) / at(&modal) - 1.0).abs() < 1e-4);
+    let mode = &fitted["results"]["fitted_x"][0];
+    assert!((mode["stiffness_n_per_um"].as_f64().unwrap() / 1.34005 - 1.0).abs() < 1e-4, "{mode}");
     std::fs::write(&path, "300,1e-6,-1e-7\n200,1e-6,-1e-7\n").unwrap();
     for (more, why) in [
         (format!("--response-x {shown}"), "tip.csv, line 2"),

@@ -5,7 +5,7 @@ use crate::failure::Failure;
 use crate::files;
 use stability::cut::{Direction, Immersion};
 use stability::limit::{Limit, LimitError, Method, limits};
-use stability::{Axis, Cut, Mode, Structure, frf};
+use stability::{Axis, Cut, Mode, Structure, fit, frf};
 use std::path::PathBuf;
 use units::RangeCheck;
 
@@ -65,7 +65,6 @@ pub fn run(request: &Request) -> Result<Calculation, Failure> {
     let direction = if request.up { Direction::Up } else { Direction::Down };
     let immersion = Immersion::of_width(request.diameter_mm, request.ae_mm, direction)?;
     let cut = Cut::new(request.teeth, request.kt_n_mm2, request.kr, immersion)?;
-    let structure = Structure { x: axis(&request.x)?, y: axis(&request.y)? };
     let method = match request.method.as_str() {
         "zeroth-order" => Method::ZerothOrder,
         "semi-discretisation" => Method::SemiDiscretisation,
@@ -75,15 +74,26 @@ pub fn run(request: &Request) -> Result<Calculation, Failure> {
         }
     };
     let speeds = speeds(request)?;
+    let structure = Structure { x: axis(&request.x, method)?, y: axis(&request.y, method)? };
     let found = limits(&structure, &cut, &speeds, method, DEEPEST_MM).map_err(refused)?;
     let points = speeds.iter().zip(&found).map(|(rpm, limit)| point(*rpm, *limit)).collect();
-    Ok(Calculation {
-        inputs: inputs(request),
-        results: vec![
-            Entry { key: "points", label: "limits", value: Value::List(points), unit: "" },
-            words("warnings", "note", notes(&cut, method, &speeds, &found)),
-        ],
-    })
+    let mut results =
+        vec![Entry { key: "points", label: "limits", value: Value::List(points), unit: "" }];
+    let mut notes = notes(&cut, method, &speeds, &found);
+    for (axis, key, label) in [
+        (&structure.x, "fitted_x", "modes fitted along the feed"),
+        (&structure.y, "fitted_y", "modes fitted across the feed"),
+    ] {
+        if let Axis::Fitted(fit) = axis {
+            results.push(Entry { key, label, value: Value::List(fitted(fit)), unit: "" });
+            notes.push(format!(
+                "{label} leave {:.1} % of the measured response unexplained",
+                100.0 * fit.misfit()
+            ));
+        }
+    }
+    results.push(words("warnings", "note", notes));
+    Ok(Calculation { inputs: inputs(request), results })
 }
 
 fn refused(error: LimitError) -> Failure {
@@ -102,7 +112,8 @@ fn refused(error: LimitError) -> Failure {
     }
 }
 
-fn axis(give: &Give) -> Result<Axis, Failure> {
+/// The axis as the method takes it: modes are fitted to a measured response where it needs them.
+fn axis(give: &Give, method: Method) -> Result<Axis, Failure> {
     match give {
         Give::Rigid => Ok(Axis::Rigid),
         Give::Mode([frequency_hz, damping, stiffness_n_um]) => {
@@ -115,9 +126,29 @@ fn axis(give: &Give) -> Result<Axis, Failure> {
                 let place = format!("{}, line {}, column {}", e.file, e.line, e.column);
                 Failure::call(format!("{place}: {}", e.found), e.expected, e.remedy)
             })?;
-            Ok(Axis::Measured(response))
+            if method == Method::ZerothOrder {
+                return Ok(Axis::Measured(response));
+            }
+            let fitted = fit::modes(&response).map_err(|e| {
+                let expected = "a response that modes stand for";
+                let remedy = "or take --method zeroth-order, which needs no modes";
+                Failure::call(format!("{shown}: {e}"), expected, remedy)
+            })?;
+            Ok(Axis::Fitted(fitted))
         }
     }
+}
+
+/// The modes of a fit, as a request would give them.
+fn fitted(fit: &fit::Fit) -> Vec<Vec<Entry>> {
+    let row = |mode: &Mode| {
+        vec![
+            number("frequency_hz", "frequency", mode.frequency_hz, "Hz"),
+            number("damping", "damping", mode.damping, ""),
+            number("stiffness_n_per_um", "stiffness", mode.stiffness_n_mm / 1000.0, "N/µm"),
+        ]
+    };
+    fit.modes().iter().map(row).collect()
 }
 
 fn speeds(request: &Request) -> Result<Vec<f64>, Failure> {

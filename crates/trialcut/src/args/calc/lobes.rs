@@ -42,10 +42,10 @@ pub(crate) struct Lobes {
     #[arg(long, value_name = "F,ZETA,K", value_parser = mode)]
     mode_y: Option<[f64; 3]>,
     /// Measured response along the feed: CSV of Hz, real, imaginary in m/N
-    #[arg(long, value_name = "FILE", conflicts_with = "mode_x")]
+    #[arg(long, value_name = "FILE", conflicts_with = "mode_x", alias = "frf-x")]
     response_x: Option<PathBuf>,
     /// Measured response across the feed: CSV of Hz, real, imaginary in m/N
-    #[arg(long, value_name = "FILE", conflicts_with = "mode_y")]
+    #[arg(long, value_name = "FILE", conflicts_with = "mode_y", alias = "frf-y")]
     response_y: Option<PathBuf>,
     /// Slowest speed, fastest speed, and how many: LO:HI:N, rev/min
     #[arg(long, value_name = "LO:HI:N", value_parser = range)]
