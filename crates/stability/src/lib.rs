@@ -7,11 +7,13 @@
 //!
 //! The steps and their limits are described in `docs/lobes.md`.
 
+pub mod advice;
 pub mod cut;
 pub mod fit;
 pub mod frf;
 pub mod limit;
 pub mod response;
+pub mod sampled;
 pub mod semi;
 pub mod zeroth;
 
