@@ -87,11 +87,6 @@ fn multipliers_of_the_one_mode_cutter_in_a_slot() {
             |steps| stability::semi::multiplier(&modal, &cut, 5000.0, depth, steps).unwrap().norm();
         let (coarse, fine, finer) = (at(100), at(400), at(800));
         assert!((fine - expected).abs() < 3e-3, "{depth}: {fine}");
-        println!(
-            "{} {}",
-            (4.0 * finer - fine) / 3.0 - expected,
-            ((coarse - expected) / (fine - expected)).log(4.0)
-        );
         assert!(((4.0 * finer - fine) / 3.0 - expected).abs() < 2e-6, "{depth}: {finer}");
         // the error falls with the square of the step
         let order = ((coarse - expected) / (fine - expected)).log(4.0);
@@ -356,4 +351,48 @@ fn two_axes_half_up_with_three_teeth() {
         (13_000.0, 5.210_009_575, 5.190_452_187, 592.635),
     ];
     by_both(&structure, &cut, &rows, |_| Kind::Hopf);
+}
+
+#[test]
+fn absolute_limits_of_cuts_in_a_fixed_direction() {
+    // derived: b = −1/(2 Kf min Re G); one mode, and a shaping problem with two modes at 30° and 45°
+    // (statement in an open research code, there with a power of ten missing), on a fine grid
+    let least = |g: &dyn Fn(f64) -> f64, low: f64, high: f64| {
+        let count = 400_000;
+        let at = |i: i32| low + (high - low) * f64::from(i) / f64::from(count);
+        (0..=count)
+            .map(|i| (g(at(i)), at(i)))
+            .fold((0.0, 0.0), |a, b| if b.0 < a.0 { b } else { a })
+    };
+    let tau = std::f64::consts::TAU;
+    let one = Mode::new(100.0, 0.03, 20_000.0).unwrap();
+    let (re, hz) = least(&|f| one.response(tau * f).re, 90.0, 120.0);
+    near(-1.0 / (2.0 * 700.0 * re), 1.765_714_286, 1e-8, "one mode");
+    near(hz / 100.0, 1.029_563, 1e-5, "its frequency");
+    let first = Mode::new(250.0, 0.012, 2.26e5).unwrap();
+    let second = Mode::new(150.0, 0.01, 2.13e5).unwrap();
+    let both = |f: f64| {
+        let (a, b) = (first.response(tau * f).re, second.response(tau * f).re);
+        30f64.to_radians().cos().powi(2) * a + 45f64.to_radians().cos().powi(2) * b
+    };
+    let (re, hz) = least(&both, 200.0, 300.0);
+    near(-1.0 / (2.0 * 1000.0 * re), 7.184_977, 1e-6, "two modes");
+    near(hz, 252.98, 1e-5, "its frequency");
+    let (re, hz) = least(&both, 100.0, 200.0);
+    near(-1.0 / (2.0 * 1000.0 * re), 9.458_426, 1e-6, "second minimum");
+    near(hz, 151.49, 3e-5, "its frequency");
+}
+
+#[test]
+fn pockets_stand_where_the_teeth_pass_in_step_with_the_mode() {
+    // n = 60 fn/(z j); the top of a pocket is beside it, for the chatter is not at fn itself
+    let cut = cut(2, 600.0, 1.0 / 3.0, 1.0, Direction::Down);
+    for j in 2..=5 {
+        let step = 60.0 * 922.0 / (2.0 * f64::from(j));
+        let speeds: Vec<f64> = (0..=300).map(|i| step * (0.85 + 0.001 * f64::from(i))).collect();
+        let found = limits(&x_only(), &cut, &speeds, Method::ZerothOrder, 1e3).unwrap();
+        let depths: Vec<f64> = found.iter().map(|l| l.unwrap().depth_mm).collect();
+        let top = (0..depths.len()).max_by(|a, b| depths[*a].total_cmp(&depths[*b])).unwrap();
+        assert!((speeds[top] / step - 1.0).abs() < 0.07, "{j}: {} {step}", speeds[top]);
+    }
 }

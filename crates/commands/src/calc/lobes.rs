@@ -3,6 +3,7 @@
 use super::{Calculation, Entry, Value, number, words};
 use crate::failure::Failure;
 use crate::files;
+use stability::advice::MODELLED_WAVES;
 use stability::cut::{Direction, Immersion};
 use stability::limit::{Limit, LimitError, Method, limits};
 use stability::{Axis, Cut, Mode, Structure, fit, frf};
@@ -13,8 +14,6 @@ use units::RangeCheck;
 const DEEPEST_MM: f64 = 500.0;
 /// Most speeds of one call.
 const MOST_SPEEDS: f64 = 20_000.0;
-/// Waves of chatter between two teeth from which flank rubbing damps it: common practice, no source.
-const RUBBING_WAVES: f64 = 10.0;
 
 /// How an axis gives way.
 #[derive(Debug, Clone, PartialEq)]
@@ -194,11 +193,11 @@ fn notes(cut: &Cut, method: Method, speeds: &[f64], found: &[Option<Limit>]) -> 
         );
     }
     let slow = speeds.iter().zip(found).filter(|(rpm, limit)| {
-        limit.is_some_and(|l| l.chatter_hz * cut.tooth_period_s(**rpm) > RUBBING_WAVES)
+        limit.is_some_and(|l| l.chatter_hz * cut.tooth_period_s(**rpm) > MODELLED_WAVES)
     });
     if slow.count() > 0 {
         out.push(format!(
-            "more than {RUBBING_WAVES} waves between teeth at the slow end: rubbing of the flank damps \
+            "more than {MODELLED_WAVES} waves between teeth at the slow end: rubbing of the flank damps \
              there and is not modelled"
         ));
     }
