@@ -25,6 +25,8 @@ pub struct Scatter {
     pub stiffness: f64,
     /// Tangential coefficient.
     pub force: f64,
+    /// Whether both axes take the same factors, as those of a round cutter in one holder do.
+    pub axes_alike: bool,
 }
 
 /// Largest scatter that is taken.
@@ -81,8 +83,9 @@ impl Sampled {
                 let modes = axis.modes().unwrap_or_default().iter().map(one);
                 Ok(Axis::Modes(modes.collect::<Result<_, _>>()?))
             };
+            let of_y = if scatter.axes_alike { &z[0..3] } else { &z[3..6] };
             let structure =
-                Structure { x: moved(&structure.x, &z[0..3])?, y: moved(&structure.y, &z[3..6])? };
+                Structure { x: moved(&structure.x, &z[0..3])?, y: moved(&structure.y, of_y)? };
             let kt_n_mm2 = cut.kt_n_mm2 * factor(scatter.force, z[6]);
             Ok((structure, Cut { kt_n_mm2, ..*cut }))
         };

@@ -2,9 +2,10 @@
 
 #![allow(clippy::unwrap_used, reason = "a test may")]
 
-use stability::frf;
+use proptest::prelude::*;
+use stability::{fit, frf};
 
-macro_rules! file {
+macro_rules! corpus {
     ($name:literal) => {
         (include_bytes!(concat!("corpus/", $name)).as_slice(), $name)
     };
@@ -13,7 +14,7 @@ macro_rules! file {
 #[test]
 fn all_ways_to_write_a_table_give_the_same_response() {
     let read = |(bytes, name): (&[u8], &str)| frf::read(bytes, name).unwrap();
-    let plain = read(file!("plain.csv"));
+    let plain = read(corpus!("plain.csv"));
     assert_eq!(plain.omegas_rad_s().len(), 20);
     let tau = std::f64::consts::TAU;
     assert!(
@@ -22,11 +23,11 @@ fn all_ways_to_write_a_table_give_the_same_response() {
     // 1/(k((1 − r²) + 2iζr)) at resonance: 2e7 N/m, ζ 0.05, 400 Hz: −i/(2ζk)
     let peak = plain.response(400.0 * tau).unwrap();
     assert!(peak.re.abs() < 1e-12 && (peak.im + 5e-4).abs() < 1e-10, "{peak}");
-    for other in [file!("named.csv"), file!("blanks.csv"), file!("semicolons.csv")] {
+    for other in [corpus!("named.csv"), corpus!("blanks.csv"), corpus!("semicolons.csv")] {
         assert_eq!(read(other), plain);
     }
     let headed = |head: &str| {
-        let text = [head.as_bytes(), file!("plain.csv").0].concat();
+        let text = [head.as_bytes(), corpus!("plain.csv").0].concat();
         frf::read(&text, "headed.csv").map_err(|e| e.found)
     };
     assert_eq!(headed("Hz,real m/N,imaginary m/N\n").unwrap(), plain);
@@ -58,22 +59,22 @@ fn a_cubic_between_rows_is_kept() {
 #[test]
 fn every_fault_names_its_place_and_what_to_do() {
     let faults = [
-        (file!("empty-cell.csv"), 8, 5, "an empty cell", "leave out the row"),
-        (file!("nan.csv"), 10, 18, "\"NaN\"", "finite"),
-        (file!("unsorted.csv"), 6, 1, "340 Hz after 350 Hz", "sort the rows"),
-        (file!("twice.csv"), 6, 1, "340 Hz after 340 Hz", "keep each frequency once"),
-        (file!("gap.csv"), 9, 1, "no row between 370 and 420 Hz", "fill the gap"),
-        (file!("um-per-n.csv"), 11, 1, "a peak of", "check the unit"),
-        (file!("named-um.csv"), 1, 8, "the unit \"µm/N\"", "m/N"),
-        (file!("khz.csv"), 1, 1, "the unit \"kHz\"", "Hz"),
-        (file!("two-columns.csv"), 1, 5, "2 values", "three"),
-        (file!("four-columns.csv"), 1, 32, "4 values", "three"),
-        (file!("short.csv"), 5, 1, "ends after 5 rows", "at least 16"),
-        (file!("comma-decimals.csv"), 1, 5, "\"1,", "finite number"),
-        (file!("leads.csv"), 11, 1, "leads the force", "sign"),
-        (file!("negative-hz.csv"), 1, 1, "-5", "from 0 to"),
-        (file!("empty.csv"), 1, 1, "ends after 0 rows", "export the whole"),
-        (file!("binary.csv"), 2, 1, "not text", "UTF-8"),
+        (corpus!("empty-cell.csv"), 8, 5, "an empty cell", "leave out the row"),
+        (corpus!("nan.csv"), 10, 18, "\"NaN\"", "finite"),
+        (corpus!("unsorted.csv"), 6, 1, "340 Hz after 350 Hz", "sort the rows"),
+        (corpus!("twice.csv"), 6, 1, "340 Hz after 340 Hz", "keep each frequency once"),
+        (corpus!("gap.csv"), 9, 1, "no row between 370 and 420 Hz", "fill the gap"),
+        (corpus!("um-per-n.csv"), 11, 1, "a peak of", "check the unit"),
+        (corpus!("named-um.csv"), 1, 8, "the unit \"µm/N\"", "m/N"),
+        (corpus!("khz.csv"), 1, 1, "the unit \"kHz\"", "Hz"),
+        (corpus!("two-columns.csv"), 1, 5, "2 values", "three"),
+        (corpus!("four-columns.csv"), 1, 32, "4 values", "three"),
+        (corpus!("short.csv"), 5, 1, "ends after 5 rows", "at least 16"),
+        (corpus!("comma-decimals.csv"), 1, 5, "\"1,", "finite number"),
+        (corpus!("leads.csv"), 11, 1, "leads the force", "sign"),
+        (corpus!("negative-hz.csv"), 1, 1, "-5", "from 0 to"),
+        (corpus!("empty.csv"), 1, 1, "ends after 0 rows", "export the whole"),
+        (corpus!("binary.csv"), 2, 1, "not text", "UTF-8"),
     ];
     for ((bytes, name), line, column, found, told) in faults {
         let error = frf::read(bytes, name).unwrap_err();
@@ -81,5 +82,31 @@ fn every_fault_names_its_place_and_what_to_do() {
         let text = error.to_string();
         assert!(text.starts_with(&format!("{name}, line {line}, column {column}: ")), "{text}");
         assert!(text.contains(found) && text.contains(told), "{text}");
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(400))]
+
+    /// Bytes put into a sound table: read and fitted, or refused with a place; never a panic.
+    #[test]
+    fn no_bytes_make_it_panic(
+        start in 0usize..1200,
+        length in 0usize..60,
+        put in prop::collection::vec(
+            prop::sample::select(b"0123456789.,;-+eEnaif \t\r\n#\"\xc2\xb5[/N]".to_vec()), 0..40),
+    ) {
+        let mut bytes = corpus!("named.csv").0.to_vec();
+        let from = start.min(bytes.len());
+        let to = (from + length).min(bytes.len());
+        bytes.splice(from..to, put);
+        match frf::read(&bytes, "tip.csv") {
+            Ok(response) => {
+                if let Ok(fit) = fit::modes(&response) {
+                    prop_assert!(fit.misfit().is_finite() && !fit.modes().is_empty());
+                }
+            }
+            Err(error) => prop_assert!(error.line > 0 && error.column > 0),
+        }
     }
 }

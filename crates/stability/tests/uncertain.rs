@@ -20,7 +20,8 @@ fn slot() -> Cut {
     Cut::new(2, 600.0, 1.0 / 3.0, immersion).unwrap()
 }
 
-const SCATTER: Scatter = Scatter { frequency: 0.02, damping: 0.2, stiffness: 0.1, force: 0.1 };
+const SCATTER: Scatter =
+    Scatter { frequency: 0.02, damping: 0.2, stiffness: 0.1, force: 0.1, axes_alike: false };
 
 #[test]
 fn two_per_cent_of_frequency_move_the_limit_by_a_factor() {
@@ -62,7 +63,8 @@ fn without_scatter_every_draw_is_the_best_value() {
 #[test]
 fn a_cut_that_is_too_deep_is_told_the_nearest_speed_that_takes_it() {
     let (structure, cut) = (classic(1.0), slot());
-    let scatter = Scatter { frequency: 0.005, damping: 0.1, stiffness: 0.03, force: 0.05 };
+    let scatter =
+        Scatter { frequency: 0.005, damping: 0.1, stiffness: 0.03, force: 0.05, axes_alike: false };
     let sampled = Sampled::new(&structure, &cut, &scatter, 20).unwrap();
     let operation = Operation {
         depth_mm: 0.9,
@@ -100,4 +102,28 @@ fn scatter_out_of_range_and_measured_axes_are_refused() {
     let none = Scatter { force: f64::NAN, ..SCATTER };
     assert!(Sampled::new(&classic(1.0), &slot(), &none, 100).is_err());
     assert!(Sampled::new(&classic(1.0), &slot(), &SCATTER, 2).is_err());
+}
+
+#[test]
+fn axes_that_are_alike_stay_alike() {
+    // the limit of a cutter alike in x and y does not change when feed and cross feed change places
+    // and the cut changes its way; axes drawn apart break that
+    let mode = || Axis::mode(Mode::new(922.0, 0.011, 1340.050).unwrap());
+    let structure = Structure { x: mode(), y: mode() };
+    let cut = |direction| {
+        let immersion = Immersion::of_width(1.0, 0.3, direction).unwrap();
+        Cut::new(2, 600.0, 1.0 / 3.0, immersion).unwrap()
+    };
+    let both = |axes_alike| {
+        [Direction::Up, Direction::Down].map(|direction| {
+            let scatter = Scatter { axes_alike, ..SCATTER };
+            let sampled = Sampled::new(&structure, &cut(direction), &scatter, 60).unwrap();
+            let method = Method::ZerothOrder;
+            sampled.depths_mm(&[9000.0], 0.9, method, 50.0).unwrap()[0].unwrap()
+        })
+    };
+    let [up, down] = both(true);
+    assert!((up / down - 1.0).abs() < 1e-6, "{up} {down}");
+    let [up, down] = both(false);
+    assert!((up / down - 1.0).abs() > 1e-3, "{up} {down}");
 }
