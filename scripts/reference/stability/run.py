@@ -11,10 +11,15 @@ Needs the packages of ../requirements.txt.
 """
 
 import json
+import os
 import sys
 from concurrent.futures import ProcessPoolExecutor
 from importlib.metadata import version
 from pathlib import Path
+
+# two processes with a thread each; more threads only wait for each other
+os.environ.setdefault("OMP_NUM_THREADS", "1")
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import numpy as np
 import scipy.linalg
