@@ -98,10 +98,9 @@ pub(crate) fn movements(cases: &[&Check], function: &Function) -> Vec<Fault> {
     let fault = |name: &str| {
         let indifferent = first.indifferent.iter().any(|other| other == name);
         let nudges = if indifferent { &NUDGES[..SMALL] } else { &NUDGES[..] };
-        let found: Vec<bool> =
-            cases.iter().flat_map(|c| moved(c, function, name, nudges)).collect();
-        let moves = found.iter().any(|m| *m);
-        if found.is_empty() || moves != indifferent {
+        // one case that moves is enough: the rest is not computed
+        let mut found = cases.iter().flat_map(|c| moved(c, function, name, nudges)).peekable();
+        if found.peek().is_none() || found.any(|m| m) != indifferent {
             return None;
         }
         let what = if indifferent {
@@ -117,10 +116,18 @@ pub(crate) fn movements(cases: &[&Check], function: &Function) -> Vec<Fault> {
 }
 
 /// Whether each nudge of an input moves the value; nothing where it cannot be computed.
-fn moved(check: &Check, function: &Function, name: &str, nudges: &[f64]) -> Vec<bool> {
+fn moved<'a>(
+    check: &'a Check,
+    function: &'a Function,
+    name: &'a str,
+    nudges: &'a [f64],
+) -> impl Iterator<Item = bool> + 'a {
     let compute = |inputs: &Inputs| function(inputs).ok().filter(|v| v.is_finite());
-    let Some(ours) = compute(&check.inputs) else { return Vec::new() };
-    let still = STILL * ours.abs().max(check.expected.last_digit);
-    let nudged = |factor: &f64| compute(&check.inputs.nudged(name, *factor));
-    nudges.iter().filter_map(nudged).map(|value| (value - ours).abs() > still).collect()
+    let ours = compute(&check.inputs);
+    let nudged = move |factor: &f64| {
+        let value = compute(&check.inputs.nudged(name, *factor))?;
+        let still = STILL * ours?.abs().max(check.expected.last_digit);
+        Some((value - ours?).abs() > still)
+    };
+    nudges.iter().filter_map(nudged)
 }
