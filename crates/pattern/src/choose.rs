@@ -20,6 +20,8 @@ const STATIONS: usize = 120;
 const ANGLES: usize = 13;
 /// Changes of the lead that are tried, deg.
 const LEADS_DEG: [f64; 6] = [3.0, -3.0, 6.0, -6.0, 10.0, -10.0];
+/// Arc needed beside the contact as a share of the step: half, and some for its bend.
+const SIDE: f64 = 0.502;
 /// Axes that are tried after proofs have failed.
 const ROUNDS: usize = 6;
 /// What a change of the lead counts against one of the contact angle: a lead turns the arc away from
@@ -132,12 +134,8 @@ impl<'a> Choice<'_, 'a> {
 
     /// The first lean with room enough, on the side with clearly more; else the one with the most.
     fn roomiest(&self, some: &[Station]) -> Option<Best<'a>> {
-        let (Rule::Tilted { side, .. }, AxisRule::Tilted { lean, .. }) =
-            (self.asked.rule, self.job.axis)
-        else {
-            return None;
-        };
-        let sides = if lean == LeanSide::Auto { vec![side, other(side)] } else { vec![side] };
+        let Rule::Tilted { side, .. } = self.asked.rule else { return None };
+        let sides = if self.either_side() { vec![side, other(side)] } else { vec![side] };
         let mut best: Option<Best<'a>> = None;
         let mut narrow: Vec<usize> = Vec::new();
         for (kappa_rad, lead_rad) in self.leans() {
@@ -199,6 +197,9 @@ impl<'a> Choice<'_, 'a> {
             if room < ROOM_MM && room <= least_mm {
                 return None;
             }
+        }
+        if some.iter().any(|s| tried.allowed_mm(&s.site, s.feed).is_err()) {
+            return None;
         }
         let poses: Vec<Vec<Pose>> = (0..some.len()).map(at).collect::<Option<_>>()?;
         let rooms = crate::clear::rooms_mm(assembly, &poses, self.obstacles);
@@ -292,7 +293,12 @@ impl<'a> Choice<'_, 'a> {
             spec: self.job.assembly.cutter.spec(),
             all: self.stations,
             obstacles: self.obstacles,
+            either_side: self.either_side(),
         }
+    }
+
+    fn either_side(&self) -> bool {
+        matches!(self.job.axis, AxisRule::Tilted { lean: LeanSide::Auto, .. })
     }
 }
 
@@ -316,7 +322,7 @@ pub(crate) fn band(stance: &Stance<'_>, stations: &[Station]) -> (f64, f64) {
         .filter_map(|s| stance.allowed_mm(&s.site, s.feed).ok())
         .fold(0.0, f64::max);
     let whole = stance.cutter.usable_kappa_rad().unwrap_or((0.0, 0.0));
-    let (lo, hi) = stance.cutter.kappa_with_side_rad(0.5 * step).unwrap_or(whole);
+    let (lo, hi) = stance.cutter.kappa_with_side_rad(SIDE * step).unwrap_or(whole);
     // a cutter lying flat would drag its shank along: the axis stays off the tangent plane
     (lo, hi.min(std::f64::consts::FRAC_PI_2))
 }

@@ -35,6 +35,7 @@ mod plan;
 mod prove;
 mod remedy;
 mod selling;
+mod smooth;
 mod spiral;
 mod spline;
 mod stance;

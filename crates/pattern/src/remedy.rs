@@ -43,6 +43,8 @@ pub(crate) struct Remedy<'a> {
     /// Stations all over the feature.
     pub(crate) all: &'a [Station],
     pub(crate) obstacles: &'a [Obstacle<'a>],
+    /// Whether the axis may lean to either side.
+    pub(crate) either_side: bool,
 }
 
 impl Remedy<'_> {
@@ -72,7 +74,7 @@ impl Remedy<'_> {
         self.rules(&own).into_iter().any(|rule| {
             let tried = Stance { rule, ..own };
             let stride = (self.all.len() / SURVEYED).max(1);
-            self.all.iter().step_by(stride).all(|s| is_free(&tried, s))
+            self.all.iter().step_by(stride).all(|s| tried.allowed_mm(&s.site, s.feed).is_ok())
                 && places.iter().all(|(s, against)| {
                     pose(&tried, s, *against).is_some_and(|p| {
                         room_at_mm(&assembly, p, self.obstacles) >= ROOM_MM
@@ -86,11 +88,13 @@ impl Remedy<'_> {
         let Rule::Tilted { kappa_rad, lead_rad, side } = own.rule else { return vec![own.rule] };
         let (lo, hi) = band(own, self.all);
         let over = |i: usize| lo + (hi - lo) * i as f64 / (ANGLES - 1) as f64;
-        std::iter::once(kappa_rad)
-            .chain((0..ANGLES).map(over))
-            .flat_map(|kappa_rad| {
-                [side, other(side)].map(|side| Rule::Tilted { kappa_rad, lead_rad, side })
-            })
-            .collect()
+        let mut out = Vec::new();
+        for kappa_rad in std::iter::once(kappa_rad).chain((0..ANGLES).map(over)) {
+            out.push(Rule::Tilted { kappa_rad, lead_rad, side });
+            if self.either_side {
+                out.push(Rule::Tilted { kappa_rad, lead_rad, side: other(side) });
+            }
+        }
+        out
     }
 }

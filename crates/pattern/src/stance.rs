@@ -76,6 +76,17 @@ impl Stance<'_> {
         against: bool,
     ) -> Result<Standing, PatternError> {
         let axis = self.axis(site, forward, against)?;
+        self.stand_along(site, forward, against, axis)
+    }
+
+    /// The same along another axis.
+    pub(crate) fn stand_along(
+        &self,
+        site: &Site,
+        forward: Vec3,
+        against: bool,
+        axis: Vec3,
+    ) -> Result<Standing, PatternError> {
         let contact = self.contact(site, axis)?;
         let feed = if against { -forward } else { forward };
         let tip = tip_at(site, axis, &contact);

@@ -1,6 +1,6 @@
 //! From a piece of a line to poses: as few as keep every straight move within the chord tolerance.
 
-use geom::Vec3;
+use geom::{Site, Vec3};
 
 use cutter::contact::kappa_between;
 use cutter::tip_at;
@@ -47,11 +47,15 @@ pub(crate) struct Tracer<'a> {
 impl Tracer<'_> {
     /// The cutter at a parameter; `against` where the pass runs down the parameter.
     pub(crate) fn pose(&self, piece: &Piece, t: f64, against: bool) -> Result<Posed, PatternError> {
+        let (site, forward) = self.site(piece, t)?;
+        Ok(Posed { t, standing: self.stance.stand(&site, forward, against)? })
+    }
+
+    /// The surface and the pattern's forward direction at a parameter.
+    pub(crate) fn site(&self, piece: &Piece, t: f64) -> Result<(Site, Vec3), PatternError> {
         let spot = piece.spot(self.chart, self.family, t).ok_or(PatternError::NoPass)?;
         let (_, dq) = piece.curve.at(t);
-        let forward = spot.tangent(dq);
-        let standing = self.stance.stand(&spot.site, forward.normalize(), against)?;
-        Ok(Posed { t, standing })
+        Ok((spot.site, spot.tangent(dq).normalize()))
     }
 
     /// Misses of the straight move from `a` to `b`, seen at its middle `m`: height over the surface
@@ -76,8 +80,17 @@ impl Tracer<'_> {
     /// stand over the surface by half of what they sag, so that a move leaves the contact line by the
     /// same amount to both sides.
     pub(crate) fn trace(&self, piece: &Piece, against: bool) -> Result<Vec<Posed>, PatternError> {
+        self.traced(piece, |t| self.pose(piece, t, against))
+    }
+
+    /// The same with the cutter standing as `pose` says.
+    pub(crate) fn traced(
+        &self,
+        piece: &Piece,
+        pose: impl Fn(f64) -> Result<Posed, PatternError>,
+    ) -> Result<Vec<Posed>, PatternError> {
         let (from, to) = (piece.from, piece.to);
-        let mut here = self.pose(piece, from, against)?;
+        let mut here = pose(from)?;
         let (mut out, mut sags) = (vec![here], Vec::new());
         let (_, dq) = piece.curve.at(0.5 * (from + to));
         let middle = piece.spot(self.chart, self.family, 0.5 * (from + to));
@@ -88,8 +101,8 @@ impl Tracer<'_> {
             let left = to - here.t;
             // two even steps at the end instead of a full one and a splinter
             let taken = if left <= step { left } else { step.min(0.5 * left).max(step * 0.5) };
-            let middle = self.pose(piece, here.t + 0.5 * taken, against)?;
-            let next = self.pose(piece, here.t + taken, against)?;
+            let middle = pose(here.t + 0.5 * taken)?;
+            let next = pose(here.t + taken)?;
             let (normal, lateral) = self.miss(&here.standing, &middle.standing, &next.standing);
             let used =
                 (normal.abs() / self.tolerance.normal_mm).max(lateral / self.tolerance.lateral_mm);

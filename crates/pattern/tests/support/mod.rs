@@ -2,7 +2,7 @@
 #![allow(dead_code, unreachable_pub, reason = "every test binary uses its own share")]
 
 use cutter::{Assembly, CutterSpec, Form};
-use geom::{Site, Sym2, TangentTensor, Vec2, Vec3};
+use geom::{Site, Sym2, TangentTensor, TriMesh, Vec2, Vec3};
 use part::Part;
 use pattern::{AxisRule, Chart, CutSide, FaceJob, Feed, Frame, LeanSide, Pattern, Spot, Traverse};
 
@@ -169,4 +169,40 @@ pub fn job<'a>(part: &'a Part, assembly: &'a Assembly, pattern: Pattern) -> Face
         feed: Feed::AtContact(50.0),
         fixtures: &[],
     }
+}
+
+/// A hollow of the same curvature both ways in its middle.
+pub fn bowl_of(q: Vec2, per_mm: f64) -> (f64, Vec2, Sym2) {
+    quadric(q, per_mm, per_mm)
+}
+
+/// A box between two corners, its faces outwards.
+pub fn block(lo: Vec3, hi: Vec3) -> TriMesh {
+    let (a, b) = (lo.min(hi), lo.max(hi));
+    let pick = |k: u32, bit: u32, x: f64, y: f64| if k >> bit & 1 == 1 { y } else { x };
+    let vertices = (0..8)
+        .map(|k| Vec3::new(pick(k, 0, a.x, b.x), pick(k, 1, a.y, b.y), pick(k, 2, a.z, b.z)))
+        .collect();
+    let quads =
+        [[0, 2, 3, 1], [4, 5, 7, 6], [0, 1, 5, 4], [2, 6, 7, 3], [0, 4, 6, 2], [1, 3, 7, 5]];
+    let triangles: Vec<[u32; 3]> =
+        quads.iter().flat_map(|[a, b, c, d]| [[*a, *b, *c], [*a, *c, *d]]).collect();
+    let face_of = (0..12).map(|t| t / 2).collect();
+    TriMesh { vertices, triangles, face_of }
+}
+
+/// Points all over a mesh, about `step` apart.
+pub fn dense(mesh: &TriMesh, step: f64) -> Vec<Vec3> {
+    let mut out = Vec::new();
+    for t in 0..mesh.triangles.len() {
+        let [a, b, c] = mesh.corners(t);
+        let n = ((b - a).length().max((c - a).length()) / step).ceil() as usize;
+        for i in 0..=n {
+            for j in 0..=n - i {
+                let (s, t) = (i as f64 / n as f64, j as f64 / n as f64);
+                out.push(a + (b - a) * s + (c - a) * t);
+            }
+        }
+    }
+    out
 }
