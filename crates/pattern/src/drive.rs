@@ -7,10 +7,11 @@ use clearance::Obstacle;
 
 use crate::bound::path_bound_mm;
 use crate::chart::Chart;
+use crate::choose;
 use crate::chord::Chord;
 use crate::error::{PatternError, Warning};
 use crate::family::Family;
-use crate::finish::{Progress, stance};
+use crate::finish::{MOST_STATIONS, Progress, stance};
 use crate::height::{Discs, HeightMap};
 use crate::job::{FaceJob, Pattern};
 use crate::lattice::Lattice;
@@ -18,8 +19,9 @@ use crate::lay::Laid;
 use crate::link::{Driven, Linker};
 use crate::order::{Ends, Turn, order};
 use crate::outcome::{AxisUsed, FacePasses, Spread};
-use crate::prove::Stopped;
+use crate::prove::{Drives, Stopped};
 use crate::stance::{Rule, Stance};
+use crate::steady::{self, Turning};
 use crate::string::{Strung, string, summary};
 use crate::strip::Strips;
 use crate::trace::{Tolerance, Tracer};
@@ -62,23 +64,21 @@ impl Work<'_> {
                 lateral_mm: chord.sag_mm.max(LATERAL_SHARE * stepover_mm.map_or(0.0, |s| s.max)),
             },
         };
-        let traced: Vec<Result<Driven, PatternError>> = turns
-            .par_iter()
-            .map(|turn| driven(&tracer, &laid.pieces[turn.piece], turn.against))
-            .collect();
-        let mut driven = traced.into_iter().collect::<Result<Vec<Driven>, _>>()?;
+        let mut drives = self.drives(&tracer, &laid.pieces, &turns)?;
+        let turning = Turning::fastest(drives.rule());
         progress(0.7);
         let heights = self.heights();
         let discs = Discs::of(self.job.assembly);
         let linker = self.linker(heights.as_ref(), &discs, stepover_mm);
-        let proof = self.proven(&tracer, &linker, &laid.pieces, &turns, &mut driven)?;
+        let proof = self.proven(&tracer, &linker, &laid.pieces, &turns, &mut drives)?;
         progress(0.95);
-        let strung = string(&linker, &driven, proof.joints);
-        let axis = self.axis_used(&driven);
+        let strung = string(&linker, &drives.driven, proof.joints);
+        let axis = self.axis_used(&drives.driven);
         let warnings = self.warnings(&strung, proof.unproven, proof.lifted_links);
         let mut out = summary(strung, &laid.pieces, &turns, stepover_mm, axis);
         out.closest_approach = proof.closest;
         out.warnings = warnings;
+        out.warnings.extend(steady::warnings(turning, &drives));
         out.warnings.extend(wider(&laid.strips));
         out.warnings.extend(self.flat_for_levels());
         let bound_cusp = self.job.cusp_mm.or(cusp.map(|c| c.max));
@@ -91,6 +91,36 @@ impl Work<'_> {
         out.strips = laid.strips;
         progress(1.0);
         Ok(out)
+    }
+
+    /// All passes, their axes steadied where the rule turns them too fast.
+    fn drives(
+        &self,
+        tracer: &Tracer<'_>,
+        pieces: &[Piece],
+        turns: &[Turn],
+    ) -> Result<Drives, PatternError> {
+        let traced: Vec<Result<Driven, PatternError>> = turns
+            .par_iter()
+            .map(|turn| driven(tracer, &pieces[turn.piece], turn.against))
+            .collect();
+        let mut driven = traced.into_iter().collect::<Result<Vec<Driven>, _>>()?;
+        let mut unsteadied: Vec<Option<Driven>> = driven.iter().map(|_| None).collect();
+        let leans = matches!(self.stance.rule, Rule::Tilted { .. });
+        if leans && driven.iter().any(|d| Turning::of(d).is_fast()) {
+            let stations = choose::stations(self.lattice, self.family, MOST_STATIONS);
+            let ring = choose::band(&self.stance, &stations);
+            let steadied: Vec<Option<Driven>> = turns
+                .par_iter()
+                .zip(&driven)
+                .map(|(turn, raw)| tracer.steadied(&pieces[turn.piece], turn.against, raw, ring))
+                .collect();
+            for ((d, own), steady) in driven.iter_mut().zip(&mut unsteadied).zip(steadied) {
+                *own = steady.map(|s| std::mem::replace(d, s));
+            }
+        }
+        let ended = vec![false; driven.len()];
+        Ok(Drives { driven, unsteadied, ended })
     }
 
     fn heights(&self) -> Option<HeightMap> {

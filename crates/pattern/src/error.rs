@@ -197,6 +197,26 @@ pub enum Warning {
         /// Lead used, deg.
         used_lead_deg: f64,
     },
+    /// Passes whose axis was made to turn more slowly than its rule has it.
+    AxisSteadied {
+        /// How many.
+        passes: usize,
+        /// Where the rule turns it fastest.
+        at: At,
+        /// By how much there, deg.
+        turn_deg: f64,
+        /// Along what length of the contact line, mm.
+        within_mm: f64,
+    },
+    /// The axis turns faster than rotary axes follow without slowing the feed.
+    AxisTurnsFast {
+        /// Where it turns fastest.
+        at: At,
+        /// By how much there, deg.
+        turn_deg: f64,
+        /// Along what length of the contact line, mm.
+        within_mm: f64,
+    },
     /// Leads that something stood in the way of.
     LeadsChanged {
         /// How many were shortened or turned.
@@ -255,6 +275,14 @@ impl fmt::Display for Warning {
                 }
                 write!(f, "{} to stay clear of part and fixtures", what.join(", and "))
             }
+            Warning::AxisSteadied { passes, at, turn_deg, within_mm } => write!(
+                f,
+                "on {passes} passes the axis was steadied: near {at} its rule turns it by {turn_deg:.2}° within {within_mm:.3} mm"
+            ),
+            Warning::AxisTurnsFast { at, turn_deg, within_mm } => write!(
+                f,
+                "near {at} the axis turns by {turn_deg:.2}° within {within_mm:.3} mm, which will slow the feed there or mark the surface"
+            ),
             Warning::LeadsChanged { changed, straight } => {
                 let mut what = Vec::new();
                 if *changed > 0 {

@@ -39,6 +39,7 @@ mod smooth;
 mod spiral;
 mod spline;
 mod stance;
+mod steady;
 mod string;
 mod strip;
 mod trace;

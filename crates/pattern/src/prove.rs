@@ -54,6 +54,18 @@ pub(crate) struct Obstruction {
     pub(crate) on: &'static str,
 }
 
+/// What is tried for a pass after its first form: the axis of the rule, and ending it at the border.
+const FALLBACKS: usize = 2;
+
+/// Passes with what may take their place.
+pub(crate) struct Drives {
+    pub(crate) driven: Vec<Driven>,
+    /// With the axis of the rule, where the pass has a steadied one.
+    pub(crate) unsteadied: Vec<Option<Driven>>,
+    /// Whether the pass was ended at the border.
+    pub(crate) ended: Vec<bool>,
+}
+
 /// Passes and the links between them that stay down.
 #[derive(Default)]
 struct Attempt {
@@ -66,8 +78,8 @@ struct Attempt {
 }
 
 impl Work<'_> {
-    /// Proves passes and joints clear. A pass that is not is ended at the border, where going on
-    /// past it may gouge; a link that is not goes through the air; a lead that is not is shortened,
+    /// Proves passes and joints clear. A pass that is not goes back to the axis of the rule where it
+    /// was steadied, and is ended at the border where going on past it may gouge; a link that is not goes through the air; a lead that is not is shortened,
     /// turned or left out.
     pub(crate) fn proven(
         &self,
@@ -75,28 +87,53 @@ impl Work<'_> {
         linker: &Linker<'_>,
         pieces: &[Piece],
         turns: &[Turn],
-        driven: &mut [Driven],
+        drives: &mut Drives,
     ) -> Result<Proof, Stopped> {
         let chord_mm = tracer.tolerance.normal_mm;
-        let mut attempt = self.attempt(linker, driven, chord_mm);
-        let bad: Vec<usize> =
-            (0..driven.len()).filter(|p| attempt.passes[*p].in_the_way.is_some()).collect();
-        if !bad.is_empty() {
-            for pass in &bad {
-                let (turn, what) = (turns[*pass], attempt.passes[*pass].in_the_way);
-                let Some(within) = pieces[turn.piece].within(self.chart) else { continue };
-                if what.is_some_and(|w| w.body == cutter::BodyKind::Cutting) {
-                    driven[*pass] = crate::drive::driven(tracer, &within, turn.against)?;
+        let mut attempt = self.attempt(linker, &drives.driven, chord_mm);
+        for _ in 0..FALLBACKS {
+            let mut changed = false;
+            for (pass, verdict) in attempt.passes.iter().enumerate() {
+                if let Some(what) = verdict.in_the_way {
+                    let piece = &pieces[turns[pass].piece];
+                    changed |=
+                        self.fallen_back(tracer, piece, (turns[pass], pass), what, drives)?;
                 }
             }
-            attempt = self.attempt(linker, driven, chord_mm);
+            if !changed {
+                break;
+            }
+            attempt = self.attempt(linker, &drives.driven, chord_mm);
         }
+        let driven = &drives.driven;
         let still = (0..driven.len()).find_map(|p| Some((p, attempt.passes[p].in_the_way?)));
         if let Some((pass, what)) = still {
             let at = nearest(&driven[pass], what);
             return Err(obstruction(at, turns[pass], what, (pass, "pass")));
         }
         self.joined(linker, turns, driven, chord_mm, attempt)
+    }
+
+    /// Puts something else in the place of a pass that is not clear; false where there is nothing.
+    fn fallen_back(
+        &self,
+        tracer: &Tracer<'_>,
+        piece: &Piece,
+        (turn, pass): (Turn, usize),
+        what: InTheWay,
+        drives: &mut Drives,
+    ) -> Result<bool, PatternError> {
+        if let Some(own) = drives.unsteadied[pass].take() {
+            drives.driven[pass] = own;
+            return Ok(true);
+        }
+        if what.body != cutter::BodyKind::Cutting || drives.ended[pass] {
+            return Ok(false);
+        }
+        let Some(within) = piece.within(self.chart) else { return Ok(false) };
+        drives.driven[pass] = crate::drive::driven(tracer, &within, turn.against)?;
+        drives.ended[pass] = true;
+        Ok(true)
     }
 
     fn joined(

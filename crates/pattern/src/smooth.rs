@@ -88,28 +88,50 @@ fn followed(knots: impl Iterator<Item = Knot>, rate: f64) -> Vec<Vec3> {
 /// Evens out jumps of the rate near places that were changed: the mean over a window that fades in.
 fn evened(raw: &[Knot], turned: &[Knot]) -> Vec<Vec3> {
     let near = from_changed(raw, turned);
+    let sums = Sums::of(turned);
+    let (Some(first), Some(last)) = (turned.first(), turned.last()) else { return Vec::new() };
     let mut out = Vec::with_capacity(turned.len());
-    let (mut lo, mut hi) = (0, 0);
-    for (k, knot) in turned.iter().enumerate() {
-        let share = 1.0 - near[k] / WINDOW_MM;
+    for (knot, near) in turned.iter().zip(near) {
+        let s = knot.along_mm;
+        let share = 1.0 - near / WINDOW_MM;
         // as far to the one side as to the other, so that the ends stay where they are
-        let to_end = turned.last().map_or(0.0, |l| l.along_mm - knot.along_mm);
-        let half = (0.5 * WINDOW_MM).min(knot.along_mm - turned[0].along_mm).min(to_end);
+        let half = (0.5 * WINDOW_MM).min(s - first.along_mm).min(last.along_mm - s);
         if share <= 0.0 || half <= 0.0 {
             out.push(knot.axis);
             continue;
         }
-        while turned[lo].along_mm < knot.along_mm - half {
-            lo += 1;
-        }
-        while hi + 1 < turned.len() && turned[hi + 1].along_mm <= knot.along_mm + half {
-            hi += 1;
-        }
-        let sum = turned[lo..=hi.max(k)].iter().fold(Vec3::ZERO, |s, t| s + t.axis);
-        let mean = sum.try_normalize().unwrap_or(knot.axis);
-        out.push(slerp(knot.axis, mean, share * share * (3.0 - 2.0 * share)));
+        let mean = (sums.upto(s + half) - sums.upto(s - half)).try_normalize();
+        let fade = share * share * (3.0 - 2.0 * share);
+        out.push(mean.map_or(knot.axis, |m| slerp(knot.axis, m, fade)));
     }
     out
+}
+
+/// Integrals of the direction over the length, straight between knots.
+struct Sums<'a> {
+    knots: &'a [Knot],
+    sums: Vec<Vec3>,
+}
+
+impl<'a> Sums<'a> {
+    fn of(knots: &'a [Knot]) -> Self {
+        let mut sums = vec![Vec3::ZERO];
+        for w in knots.windows(2) {
+            let by = (w[0].axis + w[1].axis) * (0.5 * (w[1].along_mm - w[0].along_mm));
+            sums.push(sums[sums.len() - 1] + by);
+        }
+        Self { knots, sums }
+    }
+
+    fn upto(&self, along_mm: f64) -> Vec3 {
+        let after = self.knots.partition_point(|k| k.along_mm <= along_mm);
+        let k = after.saturating_sub(1);
+        let (Some(a), Some(b)) = (self.knots.get(k), self.knots.get(k + 1)) else {
+            return self.sums[k];
+        };
+        let (d, whole) = (along_mm - a.along_mm, b.along_mm - a.along_mm);
+        self.sums[k] + (a.axis + (b.axis - a.axis) * (0.5 * d / whole)) * d
+    }
 }
 
 /// Length from each knot to the nearest that was changed, mm.
@@ -225,13 +247,14 @@ mod tests {
             (state >> 11) as f64 / (1_u64 << 53) as f64 - 0.5
         };
         for _ in 0..200 {
-            let mut axis = Vec3::Z;
+            let (mut axis, mut along_mm) = (Vec3::Z, 0.0);
             let raw: Vec<Knot> = (0..300)
                 .map(|k| {
                     if k % 40 == 20 {
                         axis = (axis + Vec3::new(next(), next(), 0.3 * next())).normalize();
                     }
-                    Knot { along_mm: 0.25 * k as f64, axis }
+                    along_mm += 0.25 + 0.2 * next();
+                    Knot { along_mm, axis }
                 })
                 .collect();
             let out = with(&raw, &smoothed(&raw, FASTEST_RAD_PER_MM));
