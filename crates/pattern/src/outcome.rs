@@ -88,8 +88,8 @@ pub struct FacePasses {
     pub chord_mm: f64,
     /// How the axis stands.
     pub axis: AxisUsed,
-    /// How near neck, shank and holder come to the part or a fixture while cutting; `None` where
-    /// they stay out of sight of it.
+    /// How near neck, shank and holder come to the part or a fixture on passes, leads, links and
+    /// ways through the air; `None` where there is nothing to come near to.
     pub closest_approach: Option<ClosestApproach>,
     /// Measurements across the strips.
     pub strips: Strips,

@@ -131,7 +131,12 @@ fn towards_a_wall(turn_deg: f64, reach: f64) -> Result<FacePasses, PatternError>
     };
     let passes = laid(&job, half);
     if let Ok(passes) = &passes {
-        assert!(closest(passes, &ball, &fixtures, |_| true) > 0.05);
+        let found = closest(passes, &ball, &fixtures, |_| true);
+        let near = passes.closest_approach.expect("the wall is near");
+        // leads reach farther than the passes, and count
+        assert!(found > 0.05 && (near.distance_mm - found).abs() < 0.2, "{near:?} {found}");
+        let on_passes = closest(passes, &ball, &fixtures, RunKind::is_cut);
+        assert!(near.at_least_mm <= found + 1e-9 && found < on_passes - 1.0, "{on_passes}");
     }
     passes
 }
@@ -305,4 +310,13 @@ fn an_arc_that_nearly_gouges_is_told_from_one_that_does() {
             Err(other) => panic!("{other}"),
         }
     }
+}
+
+#[test]
+fn any_number_of_threads_gives_the_same_bits_beside_a_wall() {
+    let with = |threads| {
+        let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().expect("threads");
+        pool.install(|| towards_a_wall(0.0, 35.0).expect("a lead does"))
+    };
+    assert!(with(1) == with(3));
 }
