@@ -38,10 +38,14 @@ fn main() {
     }
     let Some(include) = include_dir() else {
         look_again_after_an_installation();
-        return println!("cargo::warning=no STEP kernel headers found; STEP parts cannot be read");
+        return println!(
+            "cargo::warning=no STEP kernel headers found: STEP parts are not read over it"
+        );
     };
     if !has_compiler() {
-        return println!("cargo::warning=no C++ compiler found; STEP parts cannot be read");
+        return println!(
+            "cargo::warning=no C++ compiler found: STEP parts are not read over the kernel"
+        );
     }
     let version = kernel_version(&include);
     println!("cargo::rustc-cfg=has_occt");

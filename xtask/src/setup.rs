@@ -7,15 +7,17 @@ const PACKAGES: [&str; 3] = ["g++", "libocct-data-exchange-dev", "libocct-modeli
 const HEADER: &str = "/usr/include/opencascade/STEPCAFControl_Reader.hxx";
 
 /// Installs what STEP reading needs where this may be done, and otherwise says what to install.
-/// Without it everything but STEP reading still works.
+/// Without it STEP is read in Rust alone.
 pub(crate) fn run() -> Result<(), String> {
     if Path::new(HEADER).exists() && succeeds("g++", &["--version"]) {
         return Ok(());
     }
     let install = format!("apt-get install --no-install-recommends {}", PACKAGES.join(" "));
     if !is_root() || !succeeds("apt-get", &["--version"]) {
-        eprintln!("STEP files need a CAD kernel. As an administrator, run\n  {install}");
-        eprintln!("Going on without it: STL, OBJ, PLY and 3MF parts work, STEP parts do not.");
+        eprintln!(
+            "STEP files are read best over a CAD kernel. As an administrator, run\n  {install}"
+        );
+        eprintln!("Going on without it: STEP parts are read in Rust alone, meshes as ever.");
         return Ok(());
     }
     process::run("apt-get", &["update", "-qq"])?;

@@ -1,5 +1,5 @@
 //! The demo part: closed, exact, measured.
-#![cfg(feature = "occt")]
+#![cfg(any(feature = "occt", feature = "step-io"))]
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test may panic")]
 
 use geom::MeshEdges;

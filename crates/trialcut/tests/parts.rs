@@ -197,10 +197,8 @@ fn json(told: &Told) -> serde_json::Value {
 fn a_mesh_dome_is_compared_from_file_to_claim() {
     let folder = TempDir::new().unwrap();
     fs::write(folder.path().join("dome.stl"), stl(&dome())).unwrap();
-    let told = compare(
-        folder.path(),
-        &study("file = \"dome.stl\"\nunit = \"mm\"", [0.0, 0.0, 20.0]),
-    );
+    let told =
+        compare(folder.path(), &study("file = \"dome.stl\"\nunit = \"mm\"", [0.0, 0.0, 20.0]));
     let found = json(&told);
     for (k, radius) in [0.5 * BALL_MM, ARC_MM].into_iter().enumerate() {
         let operation = &found["processes"][k]["operations"][0];
