@@ -26,7 +26,7 @@ fn main() -> ExitCode {
         Some("test") => test::run(rest),
         Some("demo") => demo::run(rest),
         Some("tidy") => tidy::run(),
-        Some("published") => published::run(),
+        Some("published") => published::run(rest),
         Some("reference") => reference::run(),
         Some("setup") => setup::run(),
         _ => Err(USAGE.to_owned()),

@@ -9,10 +9,13 @@ const LITERATURE: &str = "data/literature.toml";
 /// The variable that tells a test where its rows go.
 const ROWS: &str = "PUBLISHED_ROWS";
 
-/// Runs the tests that compute the rows, and writes the page.
-pub(crate) fn run() -> Result<(), String> {
+/// Runs the tests that compute the rows, and writes the page; with `--check` compares it.
+pub(crate) fn run(args: &[String]) -> Result<(), String> {
     let rows = prepare()?;
     process::run_with(&cargo(), &["test", "--workspace", "--test", "published"], &rows)?;
+    if args.iter().any(|a| a == "--check") {
+        return check();
+    }
     let path = root().join(PAGE);
     std::fs::write(&path, page()?).map_err(|e| format!("{PAGE}: {e}"))?;
     eprintln!("{PAGE} is written");

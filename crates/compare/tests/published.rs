@@ -3,8 +3,8 @@
 use mechanics::life::{EdgeUse, edge_life};
 use published::{Bindings, Fault, Inputs};
 
-/// Life after a change over life before.
-fn life_ratio(inputs: &Inputs) -> Result<f64, Fault> {
+/// Life that a change costs, %.
+fn life_lost_percent(inputs: &Inputs) -> Result<f64, Fault> {
     let fault = |what: String| Fault::new("life", what);
     let material = study::material::find("ti-6al-4v").map_err(|near| fault(format!("{near:?}")))?;
     let (speed, width) = (inputs.real("speed_m_per_min")?, inputs.real("width_mm")?);
@@ -21,11 +21,11 @@ fn life_ratio(inputs: &Inputs) -> Result<f64, Fault> {
     };
     let faster = speed * (1.0 + 0.01 * inputs.real_or("speed_up_percent", 0.0)?);
     let wider = width * (1.0 + 0.01 * inputs.real_or("width_up_percent", 0.0)?);
-    Ok(minutes(faster, wider)? / minutes(speed, width)?)
+    Ok(100.0 * (1.0 - minutes(faster, wider)? / minutes(speed, width)?))
 }
 
 #[test]
 fn published_checks_hold() {
-    let ratios = ["titanium-life-speed", "titanium-life-width"];
-    Bindings::new(env!("CARGO_MANIFEST_DIR")).bind(&ratios, life_ratio).run();
+    let changes = ["titanium-life-speed", "titanium-life-width"];
+    Bindings::new(env!("CARGO_MANIFEST_DIR")).bind(&changes, life_lost_percent).run();
 }

@@ -54,6 +54,8 @@ fn published_checks_hold() {
         .bind(&["circular-cusp-ra", "ideal-turning-ra"], circular_ra_um)
         .bind(&["filter-share"], |i| Ok(kept_share(i.real("wave_mm")?, i.real("cutoff_mm")?)))
         .bind(&["filtered-cusp-ra"], filtered_ra_um)
-        .bind(&["default-cutoff"], |i| Ok(default_cutoff_mm(i.real("ra_um")?)))
+        .bind(&["default-cutoff", "default-cutoff-other-rows"], |i| {
+            Ok(default_cutoff_mm(i.real("ra_um")?))
+        })
         .run();
 }

@@ -10,7 +10,8 @@ pub enum Seen {
     StoredText,
     /// Recalled, not read again.
     FromMemory,
-    /// Computed here from first principles, by a way that is not ours; the place says how.
+    /// Computed from first principles apart from our code; the place says how, and what second
+    /// method agreed.
     Derived,
 }
 

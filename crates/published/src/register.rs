@@ -29,8 +29,9 @@ fn head(rows: &[&Row]) -> String {
          Every record is bound to one function, every input moves the value, and an answer that is \
          wrong by 5 % in either direction is refused unless the record says why its source allows no \
          better. *Theirs* has the digits that the source prints. *From memory* was not read again and \
-         never stands alone for a claim; *derived* was computed from first principles by another way \
-         than ours.\n\n",
+         never stands alone for a claim. *Derived* was computed from first principles apart from our \
+         code: the place says how, and what second method agreed. Where a derived row names a source, \
+         its inputs stand there and its value does not.\n\n",
     );
     let count = |s: Seen| rows.iter().filter(|r| r.seen == s.words()).count();
     let by: Vec<String> =
