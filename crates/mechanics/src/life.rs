@@ -120,6 +120,9 @@ pub fn edge_life(material: &Material, edge: Option<EdgeMaterial>, cut: &EdgeUse)
     let left = law.value.validity.left_by(&conditions);
     warnings.extend(left.iter().map(|l| format!("tool life: {l}; the interval is widened")));
     warnings.extend(law.value.assumptions(cut));
+    if !law.note.is_empty() {
+        warnings.push(format!("of the constants: {}", law.note));
+    }
     Ok(Life {
         minutes,
         interval_min: material::sourced::scattered(minutes, widened(law, &conditions)),

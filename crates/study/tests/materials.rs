@@ -149,9 +149,9 @@ fn specific_forces_lie_in_the_bands_of_their_metals() {
     }
 }
 
-/// The second print of the same law: specific cutting forces in N/mm² against the feed at an
-/// approach angle of 45° (works standard RN 1391, table 2). Steps of 50 N/mm², and the constants of
-/// the library for these rows are fits to them: 3 % holds both.
+/// The constants of these rows are fits to the print, so this checks the transcription and that the
+/// power law fits, not the print: specific cutting forces in N/mm² against the feed at an approach
+/// angle of 45° (works standard RN 1391, table 2), in steps of 50 N/mm². 3 % holds rounding and fit.
 #[test]
 fn kienzles_constants_give_back_the_printed_table() {
     let rows = [

@@ -94,6 +94,10 @@ fn the_references_leave_taylors_line() {
     assert!((life.interval_min.high - 9.665_406 * 1.5).abs() < 1e-6);
     assert_eq!((life.criterion.as_str(), life.upper_bound), ("flank wear 0.3 mm", false));
     assert_eq!(life.warnings, ["tested as: coated carbide, flood"]);
+    let mut noted = steel();
+    noted.life.as_mut().unwrap()[0].note = "found on a sister alloy".to_owned();
+    let said = edge_life(&noted, None, &cut(300.0)).unwrap().warnings;
+    assert_eq!(said.last().unwrap(), "of the constants: found on a sister alloy");
 }
 
 /// Doubled and halved quantities give powers of two (derived).
