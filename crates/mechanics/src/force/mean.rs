@@ -10,7 +10,7 @@ impl Cut<'_> {
     /// Signed mean over a revolution; the helix has no part in it.
     pub fn mean(&self) -> Load {
         let mut sum = [0.0; 4];
-        for slice in self.slices {
+        for slice in &self.fine_slices() {
             for tooth in 0..self.teeth {
                 for p in pieces(self, tooth, slice) {
                     let h = harmonic::element(

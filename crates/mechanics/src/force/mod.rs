@@ -46,6 +46,38 @@ pub struct Cut<'a> {
     pub breaker: Option<ChipBreaker>,
 }
 
+/// Lag over a slice above which runout and grooves are not the same all over it, rad.
+const ALIKE_RAD: f64 = 0.02;
+/// Shortest piece over the pitch of the chip breakers.
+const GROOVE_PIECES: f64 = 60.0;
+/// Most pieces of a slice.
+const MOST_PIECES: f64 = 2000.0;
+
+impl Cut<'_> {
+    /// The slices, cut finer where runout or grooves change along the edge.
+    fn fine_slices(&self) -> Vec<Slice> {
+        let split = |s: &Slice| -> Vec<Slice> {
+            let by_lag =
+                if self.runout.offset_mm == 0.0 { 1.0 } else { s.lag_span_rad.abs() / ALIKE_RAD };
+            let by_groove = self.breaker.map_or(1.0, |b| GROOVE_PIECES * s.width_mm / b.pitch_mm);
+            let n = by_lag.max(by_groove).ceil().clamp(1.0, MOST_PIECES);
+            let rise = s.width_mm * s.kappa_rad.sin();
+            let piece = |i: usize| {
+                let off = (i as f64 + 0.5) / n - 0.5;
+                Slice {
+                    z_mm: s.z_mm + off * rise,
+                    width_mm: s.width_mm / n,
+                    lag_rad: s.lag_rad + off * s.lag_span_rad,
+                    lag_span_rad: s.lag_span_rad / n,
+                    ..*s
+                }
+            };
+            (0..n as usize).map(piece).collect()
+        };
+        self.slices.iter().flat_map(split).collect()
+    }
+}
+
 /// Force along x, y, z in N and torque about the axis in N mm.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Load {

@@ -62,7 +62,7 @@ const DENSEST_RAD: f64 = 1e3;
 /// Rounding at entry and exit of an edge without lag, rad.
 const ON_THE_EDGE_RAD: f64 = 1e-9;
 /// Angles of the grid that peaks are looked for on, per revolution at least.
-const FINE: usize = 720;
+const FINE: usize = 3600;
 
 /// Peaks over a revolution.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -263,7 +263,7 @@ fn parts(cut: &Cut<'_>, tooth: usize) -> Vec<Part> {
             span_rad,
         })
     };
-    cut.slices.iter().copied().flat_map(of).collect()
+    cut.fine_slices().into_iter().flat_map(of).collect()
 }
 
 fn add(sum: &mut [f64; 4], more: [f64; 4]) {
