@@ -16,10 +16,12 @@ pub mod route;
 pub mod spec;
 pub mod spindle;
 pub mod time;
+pub mod track;
 
 pub use assume::{Assumption, Stated};
 pub use dynamics::{AxisDynamics, AxisLimit, Dynamics, Scenario, Uncertainty};
 pub use error::MachineError;
+pub use event::Event;
 pub use kinematics::{AxisPosition, Kinematics, Mounting, Unreachable};
 pub use layout::{AxisName, Layout};
 pub use model::{Axis, Machine};

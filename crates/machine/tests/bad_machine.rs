@@ -2,7 +2,7 @@
 
 mod shop;
 
-use machine::event::Event;
+use machine::Event;
 use machine::{AxisName, Machine, MachineSpec};
 
 fn message(change: impl FnOnce(&mut MachineSpec)) -> (String, String) {
