@@ -47,8 +47,8 @@ pub enum Shape {
 pub enum Feed {
     /// As fast as the axes can.
     Rapid,
-    /// Speed of the linear coordinates, mm/s; of the rotary axes, in mm/s at a lever of one mm a
-    /// rad (deg/min read as mm/min), where nothing else moves.
+    /// Speed of the linear coordinates along their path, mm/s; where only rotary axes move, of the
+    /// root of the squares of their angles, deg/s.
     Speed(f64),
     /// The move takes this time, s.
     Time(f64),
