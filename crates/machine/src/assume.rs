@@ -91,6 +91,19 @@ pub(crate) const BLOCK_TIME: StandIn =
 /// Corner tolerance, mm.
 pub(crate) const TOLERANCE: StandIn =
     StandIn { value: 0.01, spread: spread(0.5, 2.0), why: "finishing is run with 5 to 20 um" };
+/// Step of an axis' speed at a corner as told by a setting.
+pub(crate) const SHEET_CORNER_STEP: Spread = spread(0.7, 1.4);
+/// Filter of the axes as told by a setting.
+pub(crate) const SHEET_FILTER: Spread = spread(0.8, 1.25);
+/// Step of an axis' speed at a corner, mm/min.
+pub(crate) const CORNER_STEP: StandIn = StandIn {
+    value: 400.0,
+    spread: spread(0.25, 4.0),
+    why: "controls let an axis step by 100 to 1500 mm/min at a corner",
+};
+/// Filter of the axes, ms.
+pub(crate) const FILTER: StandIn =
+    StandIn { value: 40.0, spread: spread(0.3, 2.5), why: "axis filters are set to 15 to 100 ms" };
 /// Tool change chip to chip, s.
 pub(crate) const TOOL_CHANGE: StandIn = StandIn {
     value: 6.0,

@@ -1,9 +1,11 @@
 //! From the values of a file to a machine: every figure checked, every missing one assumed by name.
 
 use crate::assume::{self, Spread, StandIn};
+use crate::control::named;
+use crate::fitted;
 use crate::{
-    Assumption, Axis, AxisName, AxisSpec, Layout, Machine, MachineError, MachineSpec, Spindle,
-    Stated,
+    Assumption, Axis, AxisName, AxisSpec, Control, Corner, Layout, Machine, MachineError,
+    MachineSpec, Ramp, Spindle, Stated,
 };
 use geom::Vec3;
 use std::collections::BTreeMap;
@@ -24,7 +26,7 @@ impl Machine {
             .axes()
             .map(|name| axis(spec, name, &layout, &mut listed))
             .collect::<Result<Vec<_>, _>>()?;
-        Ok(Self {
+        let mut machine = Self {
             id: spec.id.clone(),
             name: if spec.name.is_empty() { spec.id.clone() } else { spec.name.clone() },
             axes,
@@ -52,10 +54,14 @@ impl Machine {
             m_codes: m_codes(&spec.m_codes)?,
             dialect: spec.dialect.clone().unwrap_or_else(|| "a".into()),
             reference_mm: point("reference_mm", spec.reference_mm.unwrap_or(REFERENCE_MM))?,
+            control: control(spec, &mut listed)?,
             spindle: Spindle::new(&spec.spindle)?,
             assumptions: listed.assumptions,
+            fit_error: None,
             layout,
-        })
+        };
+        fitted::apply(&mut machine, &spec.fit)?;
+        Ok(machine)
     }
 }
 
@@ -125,6 +131,43 @@ fn tolerance(spec: &MachineSpec, listed: &mut Listed) -> Result<Stated, MachineE
         listed.figure(key, spec.path_tolerance_mm, assume::SHEET_TOLERANCE, assume::TOLERANCE)?;
     check(key, value.value, value.value <= 1.0, "at most 1 mm; a control rounds by some µm")?;
     Ok(value)
+}
+
+/// The control; figures of shapes that it does not have are not listed as assumed.
+fn control(spec: &MachineSpec, listed: &mut Listed) -> Result<Control, MachineError> {
+    let given = &spec.control;
+    let corner = named("control.corner", given.corner.as_deref(), &Corner::ALL, Corner::word)?;
+    let ramp = named("control.ramp", given.ramp.as_deref(), &Ramp::ALL, Ramp::word)?;
+    let (corner, ramp) = (corner.unwrap_or_default(), ramp.unwrap_or_default());
+    let mut unlisted = Listed::default();
+    let for_step = if corner == Corner::SpeedStep { &mut *listed } else { &mut unlisted };
+    let key = "control.corner_step_mm_min";
+    let step = given.corner_step_mm_min.map(|v| positive(key, v)).transpose()?;
+    let step = for_step.figure(key, step, assume::SHEET_CORNER_STEP, assume::CORNER_STEP)?;
+    let for_filter = if ramp == Ramp::Filter { listed } else { &mut unlisted };
+    let filter = for_filter.figure(
+        "control.filter_ms",
+        given.filter_ms,
+        assume::SHEET_FILTER,
+        assume::FILTER,
+    )?;
+    if given.look_ahead_blocks == Some(0) {
+        let remedy = "give the number of blocks, or leave the key out";
+        return Err(MachineError::wrong("control.look_ahead_blocks", 0, "at least 1", remedy));
+    }
+    let accel = |key: &str, value: Option<f64>| -> Result<Option<Stated>, MachineError> {
+        let value = value.map(|v| positive(key, v)).transpose()?;
+        Ok(value.map(|v| Stated::sheet(v, assume::SHEET_ACCEL).scaled(m_to_mm(1.0))))
+    };
+    Ok(Control {
+        corner,
+        ramp,
+        corner_step_mm_s: step.scaled(mm_min_to_mm_s(1.0)),
+        filter_s: filter.scaled(MS),
+        look_ahead: given.look_ahead_blocks,
+        path_accel_mm_s2: accel("control.path_accel_m_s2", given.path_accel_m_s2)?,
+        radial_accel_mm_s2: accel("control.radial_accel_m_s2", given.radial_accel_m_s2)?,
+    })
 }
 
 fn magazine(places: Option<u32>) -> Result<Option<u32>, MachineError> {

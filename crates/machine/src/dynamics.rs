@@ -25,6 +25,16 @@ pub struct Dynamics {
     pub block_time_s: f64,
     /// Corner tolerance, mm.
     pub path_tolerance_mm: f64,
+    /// Largest step of a linear axis' speed at a corner, mm/s.
+    pub corner_step_mm_s: f64,
+    /// Length of the axes' filter, s.
+    pub filter_s: f64,
+    /// Blocks of look-ahead; infinite: enough.
+    pub look_ahead: f64,
+    /// Acceleration along the path, mm/s²; infinite: the axes alone limit it.
+    pub path_accel: f64,
+    /// Acceleration across the path, mm/s²; infinite: alike.
+    pub radial_accel: f64,
     /// Chip to chip, s.
     pub tool_change_s: f64,
     /// Wait at exact stops and between rapid and feed, s.
@@ -57,6 +67,16 @@ pub struct Scenario {
     pub block_time: f64,
     /// On the corner tolerance; other than 1 plans the geometry anew.
     pub path_tolerance: f64,
+    /// On the step of an axis' speed at a corner.
+    pub corner_step: f64,
+    /// On the length of the axes' filter.
+    pub filter: f64,
+    /// On the blocks of look-ahead.
+    pub look_ahead: f64,
+    /// On the acceleration along the path.
+    pub path_accel: f64,
+    /// On the acceleration across the path.
+    pub radial_accel: f64,
     /// On the tool change.
     pub tool_change: f64,
     /// On the wait at exact stops.
@@ -75,6 +95,11 @@ impl Default for Scenario {
             jerk: 1.0,
             block_time: 1.0,
             path_tolerance: 1.0,
+            corner_step: 1.0,
+            filter: 1.0,
+            look_ahead: 1.0,
+            path_accel: 1.0,
+            radial_accel: 1.0,
             tool_change: 1.0,
             in_position: 1.0,
             feed: 1.0,
@@ -112,10 +137,17 @@ impl Machine {
             accel: axis.accel.value * scenario.on(axis.name, AxisLimit::Acceleration),
             jerk: axis.jerk.value * scenario.on(axis.name, AxisLimit::Jerk),
         });
+        let accel = |stated: Option<Stated>| stated.map_or(f64::INFINITY, |s| s.value);
         Dynamics {
             axes: axes.collect(),
             block_time_s: self.block_time_s.value * scenario.block_time,
             path_tolerance_mm: self.path_tolerance_mm.value * scenario.path_tolerance,
+            corner_step_mm_s: self.control.corner_step_mm_s.value * scenario.corner_step,
+            filter_s: self.control.filter_s.value * scenario.filter,
+            look_ahead: self.control.look_ahead.map_or(f64::INFINITY, f64::from)
+                * scenario.look_ahead,
+            path_accel: accel(self.control.path_accel_mm_s2) * scenario.path_accel,
+            radial_accel: accel(self.control.radial_accel_mm_s2) * scenario.radial_accel,
             tool_change_s: self.tool_change_s.value * scenario.tool_change,
             in_position_s: self.in_position_s * scenario.in_position,
             feed_factor: scenario.feed,

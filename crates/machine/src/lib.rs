@@ -6,9 +6,11 @@
 
 pub mod assume;
 pub mod build;
+pub mod control;
 pub mod dynamics;
 pub mod error;
 pub mod event;
+pub mod fitted;
 pub mod kinematics;
 pub mod layout;
 pub mod model;
@@ -19,6 +21,7 @@ pub mod time;
 pub mod track;
 
 pub use assume::{Assumption, Stated};
+pub use control::{Control, ControlSpec, Corner, Ramp};
 pub use dynamics::{AxisDynamics, AxisLimit, Dynamics, Scenario, Uncertainty};
 pub use error::MachineError;
 pub use event::Event;
@@ -26,6 +29,10 @@ pub use kinematics::{AxisPosition, Kinematics, Mounting, Unreachable};
 pub use layout::{AxisName, Layout};
 pub use model::{Axis, Machine};
 pub use route::{AccountError, RotaryRun, Route, RouteOptions, TravelExceeded};
-pub use spec::{AxisSpec, CurvePoint, DutyCurve, MachineSpec, SpindleSpec};
+pub use spec::{AxisSpec, CurvePoint, DutyCurve, FitSpec, MachineSpec, SpindleSpec};
 pub use spindle::Spindle;
-pub use time::{AccountOptions, FeedSample, Limit, LimitShare, TimeAccount, Timer, Times, account};
+pub use time::{
+    AccountOptions, FeedSample, Limit, LimitShare, MoveTime, TimeAccount, Timer, Times,
+    TrackAccount, TrackOptions, TrackTimer, TrackTimes, account,
+};
+pub use track::Track;

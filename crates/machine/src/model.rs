@@ -1,6 +1,6 @@
 //! The machine, checked and complete: mm, s and rad, nothing missing.
 
-use crate::{Assumption, AxisName, Layout, Spindle, Stated};
+use crate::{Assumption, AxisName, Control, Layout, Spindle, Stated};
 use geom::Vec3;
 use std::collections::BTreeMap;
 
@@ -39,6 +39,11 @@ pub struct Machine {
     pub dialect: String,
     /// The reference point (zero of the machine coordinates) in program coordinates, mm.
     pub reference_mm: Vec3,
+    /// How its control drives.
+    pub control: Control,
+    /// How far the time of a program may be off after a fit, as a share (standard deviation);
+    /// `None` where no fit was made.
+    pub fit_error: Option<f64>,
     /// The spindle.
     pub spindle: Spindle,
     /// Every figure that the file leaves out and that was assumed.

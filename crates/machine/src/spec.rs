@@ -1,5 +1,6 @@
 //! The values of a machine file, key for key and in its units; nothing is checked here.
 
+use crate::ControlSpec;
 use std::collections::BTreeMap;
 
 /// A machine as its file describes it.
@@ -37,10 +38,23 @@ pub struct MachineSpec {
     pub dialect: Option<String>,
     /// The reference point in program coordinates, mm.
     pub reference_mm: Option<[f64; 3]>,
+    /// How the control drives.
+    pub control: ControlSpec,
+    /// What a fit to measured times adds.
+    pub fit: FitSpec,
     /// Axes by their letter.
     pub axes: BTreeMap<String, AxisSpec>,
     /// The spindle.
     pub spindle: SpindleSpec,
+}
+
+/// What a fit to measured times adds to a machine file.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct FitSpec {
+    /// How far the time of a program may be off, as a share (standard deviation).
+    pub error_share: Option<f64>,
+    /// Both ends of the interval of a fitted figure, by its dotted key and in its unit.
+    pub interval: BTreeMap<String, [f64; 2]>,
 }
 
 /// One axis as its file describes it: the keys with mm for linear axes, those with deg for rotary.

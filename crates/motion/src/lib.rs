@@ -8,6 +8,8 @@
 //!   acceleration and jerk are limited? In closed form.
 //! * [`path`]: how fast may a given path be followed when every axis has its limits, and which of
 //!   them holds the speed down where?
+//! * [`legs`]: the same for legs on which nothing changes and without jerk, in closed form.
 
+pub mod legs;
 pub mod path;
 pub mod profile;

@@ -3,6 +3,7 @@
 use super::round::{Rounded, Span};
 use super::spline::{Knot, knots};
 use crate::kinematics::{AxisPosition, Jet, Kinematics};
+use crate::track::Frame;
 use geom::Vec3;
 use rayon::prelude::*;
 
@@ -12,11 +13,13 @@ const LONGEST_MM: f64 = 1.0;
 const TURN_RAD: f64 = 0.035;
 /// An interval is longer than its neighbour by at most about this share of the way to it.
 const GROWTH: f64 = 0.4;
+/// Interval at a stop where one is asked for, mm.
+const STOP_MM: f64 = 0.004;
 /// Intervals of a span that rounds a corner, and of a span that stands alone between stops.
 const CORNER_INTERVALS: f64 = 3.0;
 
 /// A stretch from rest to rest as the motion planner takes it.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq)]
 pub(crate) struct Stretch {
     /// Parameter of each point, mm.
     pub(crate) s: Vec<f64>,
@@ -31,12 +34,19 @@ pub(crate) struct Stretch {
 }
 
 /// Puts a rounded path on the axes.
-pub(crate) fn stretch(rounded: &Rounded, kinematics: &Kinematics) -> Stretch {
+///
+/// `near_stop` asks for short intervals at both ends, as a planner without jerk needs them there.
+pub(crate) fn stretch(
+    rounded: &Rounded,
+    frame: Frame,
+    kinematics: &Kinematics,
+    near_stop: bool,
+) -> Stretch {
     let knots = knots(&rounded.s, &rounded.points);
-    let (points, spans) = divide(&knots, &rounded.spans);
+    let (points, spans) = divide(&knots, &rounded.spans, near_stop.then_some(STOP_MM));
     let axes = 3 + kinematics.rotary_count();
     let on_axes: Vec<[AxisPosition; 3]> =
-        points.par_iter().with_min_len(1024).map(|knot| on_axes(knot, kinematics)).collect();
+        points.par_iter().with_min_len(1024).map(|knot| on_axes(knot, frame, kinematics)).collect();
     let order = |o: usize| on_axes.iter().flat_map(move |p| flat(&p[o], axes)).collect();
     Stretch {
         s: points.iter().map(|k| k.s).collect(),
@@ -53,12 +63,20 @@ fn flat(at: &AxisPosition, axes: usize) -> impl Iterator<Item = f64> + use<> {
 }
 
 /// Axis positions, dq/ds and d²q/ds² at a point of the curve.
-fn on_axes(knot: &Knot, kinematics: &Kinematics) -> [AxisPosition; 3] {
+fn on_axes(knot: &Knot, frame: Frame, kinematics: &Kinematics) -> [AxisPosition; 3] {
     let jet = Jet {
         tip: knot.c.map(|c| Vec3::new(c[0], c[1], c[2])),
         theta: knot.c.map(|c| [c[3], c[4]]),
     };
-    let linear = kinematics.linear_jet(&jet).linear;
+    place(&jet, frame, kinematics)
+}
+
+/// Axis positions of a jet and their derivatives.
+pub(crate) fn place(jet: &Jet, frame: Frame, kinematics: &Kinematics) -> [AxisPosition; 3] {
+    let linear = match frame {
+        Frame::Tip => kinematics.linear_jet(jet).linear,
+        Frame::Axes => jet.tip,
+    };
     std::array::from_fn(|o| AxisPosition {
         linear: linear[o],
         rotary: kinematics.sense(jet.theta[o]),
@@ -66,14 +84,16 @@ fn on_axes(knot: &Knot, kinematics: &Kinematics) -> [AxisPosition; 3] {
 }
 
 /// Divides the spans between the knots.
-fn divide(knots: &[Knot], spans: &[Span]) -> (Vec<Knot>, Vec<Span>) {
+fn divide(knots: &[Knot], spans: &[Span], stop: Option<f64>) -> (Vec<Knot>, Vec<Span>) {
     let mut points = Vec::with_capacity(knots.len() + knots.len() / 4);
     let mut kinds = Vec::with_capacity(points.capacity());
     let length = |i: usize| knots[i + 1].s - knots[i].s;
     let own = |i: usize| if spans[i].corner { length(i) / CORNER_INTERVALS } else { length(i) };
     points.push(knots[0]);
     for i in 0..spans.len() {
-        let ends = [i.checked_sub(1).map(own), (i + 1 < spans.len()).then(|| own(i + 1))];
+        let before = i.checked_sub(1).map(own).or(stop);
+        let after = (i + 1 < spans.len()).then(|| own(i + 1)).or(stop);
+        let ends = [before, after];
         let (from, to) = (&knots[i], &knots[i + 1]);
         cuts(length(i), own(i), ends, turn_most(from, to), |x| {
             points.push(from.towards(to, x / length(i)));

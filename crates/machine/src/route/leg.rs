@@ -1,5 +1,6 @@
 //! The vertices of a path on the machine and the legs between them.
 
+use crate::track::Frame;
 use geom::Vec3;
 use toolpath::RunKind;
 
@@ -25,6 +26,13 @@ pub(crate) struct Leg {
     pub(crate) block: f64,
     /// Path of the tip per parameter: 1 but for moves that mostly turn.
     pub(crate) tip_share: f64,
+    /// Angle between the leg and the path at its ends, rad: above 0 on pieces of an arc, whose
+    /// joints are no corners.
+    pub(crate) bow: f32,
+    /// What the places of the leg mean.
+    pub(crate) frame: Frame,
+    /// Whether the program asks the axes to stand still at its end.
+    pub(crate) stop: bool,
 }
 
 impl Leg {

@@ -5,9 +5,11 @@
 //! are rounded within the control's tolerance at the tool tip ([`corner`], [`round`], [`spline`]),
 //! and the result is put on the axes with exact derivatives ([`grid`]).
 
+pub(crate) mod chain;
 pub(crate) mod choice;
 pub mod corner;
 pub(crate) mod error;
+pub(crate) mod flatten;
 pub(crate) mod grid;
 pub(crate) mod leg;
 pub(crate) mod round;
@@ -19,11 +21,12 @@ pub(crate) mod turn;
 pub use error::AccountError;
 pub use travel::TravelExceeded;
 
-use crate::{Kinematics, Machine, Mounting};
+use crate::track::Track;
+use crate::{Control, Corner, Kinematics, Machine, Mounting, Ramp};
 use grid::Stretch;
-use leg::Leg;
+use leg::{Leg, Polyline};
 use rayon::prelude::*;
-use round::Rounding;
+use round::{Rounded, Rounding};
 use toolpath::{RunKind, Toolpath};
 
 /// How a toolpath is put on a machine.
@@ -61,7 +64,9 @@ pub struct RotaryRun {
 pub struct Route {
     pub(crate) stretches: Vec<Stretch>,
     pub(crate) legs: Vec<Leg>,
+    /// Kind of each run; empty for a programmed track.
     pub(crate) kinds: Vec<RunKind>,
+    pub(crate) control: Control,
     /// Turning of the rotary axes, run by run; empty on a machine without any.
     pub rotary: Vec<RotaryRun>,
     /// Rapids (indices of runs) in which the rotary axes change to their other solution or unwind.
@@ -83,24 +88,61 @@ impl Route {
         let nominal = machine.path_tolerance_mm.value.max(geom::tolerance::COINCIDENT_MM);
         let tolerance_rad = 0.25 * nominal / options.lever_mm;
         let traced = trace::trace(toolpath, machine, &kinematics, options.lever_mm, tolerance_rad)?;
-        let rounding = Rounding {
-            tolerance_mm,
-            lever_mm: options.lever_mm,
-            stops_at_rapids: machine.in_position_s > 0.0,
-        };
-        let rounded = round::round(&traced.path, &rounding);
-        let stretches: Vec<Stretch> =
-            rounded.par_iter().map(|r| grid::stretch(r, &kinematics)).collect();
-        let exceeded =
-            travel::check(machine, options.mounting.tool_length_mm, &stretches, &traced.path.legs);
+        let rotary = if machine.turns() { rotary_runs(&traced) } else { Vec::new() };
+        let laid = Self::lay(traced.path, machine, &kinematics, options.lever_mm, tolerance_mm);
+        let tool_length_mm = options.mounting.tool_length_mm;
+        let exceeded = travel::check(machine, tool_length_mm, &laid.stretches, &laid.legs);
         Ok(Self {
-            stretches,
-            rotary: if machine.turns() { rotary_runs(&traced) } else { Vec::new() },
-            legs: traced.path.legs,
+            rotary,
             kinds: toolpath.runs.iter().map(|r| r.kind).collect(),
             turning_over: traced.flips,
             exceeded,
+            ..laid
         })
+    }
+
+    /// Puts a programmed track on `machine`; runs are the indices of its moves.
+    pub fn of_track(
+        track: &Track,
+        machine: &Machine,
+        options: &RouteOptions,
+        tolerance_mm: f64,
+    ) -> Result<Self, AccountError> {
+        let kinematics = Kinematics::new(machine, &options.mounting);
+        let path = flatten::flatten(track, options.lever_mm)?;
+        let laid = Self::lay(path, machine, &kinematics, options.lever_mm, tolerance_mm);
+        let tool_length_mm = options.mounting.tool_length_mm;
+        let exceeded = travel::check(machine, tool_length_mm, &laid.stretches, &laid.legs);
+        Ok(Self { exceeded, ..laid })
+    }
+
+    /// A polyline on the axes as the machine's control takes its corners.
+    fn lay(
+        path: Polyline,
+        machine: &Machine,
+        kinematics: &Kinematics,
+        lever_mm: f64,
+        tolerance_mm: f64,
+    ) -> Self {
+        let stops_at_rapids = machine.in_position_s > 0.0;
+        let stretches = if machine.control.corner == Corner::Blend {
+            let rounded =
+                round::round(&path, &Rounding { tolerance_mm, lever_mm, stops_at_rapids });
+            let frame = |r: &Rounded| path.legs[r.spans[0].leg as usize].frame;
+            let near_stop = machine.control.ramp == Ramp::Filter;
+            rounded.par_iter().map(|r| grid::stretch(r, frame(r), kinematics, near_stop)).collect()
+        } else {
+            chain::chain(&path, kinematics, stops_at_rapids)
+        };
+        Self {
+            stretches,
+            legs: path.legs,
+            control: machine.control,
+            kinds: Vec::new(),
+            rotary: Vec::new(),
+            turning_over: Vec::new(),
+            exceeded: Vec::new(),
+        }
     }
 
     /// Number of grid points.

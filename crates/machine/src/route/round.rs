@@ -34,6 +34,9 @@ pub(crate) struct Span {
     pub(crate) corner: bool,
 }
 
+/// Joints of the pieces of an arc are spread by at least this, mm: the arc itself has none.
+const ARC_MM: f64 = 0.002;
+
 fn point(v: &Vertex) -> Point {
     [v.tip.x, v.tip.y, v.tip.z, v.theta[0], v.theta[1]]
 }
@@ -73,7 +76,8 @@ pub(crate) fn round(path: &Polyline, rounding: &Rounding) -> Vec<Rounded> {
 
 fn bend(path: &Polyline, at: usize, legs: &[Leg], rounding: &Rounding) -> Bend {
     let (before, after) = (&legs[0], &legs[1]);
-    if rounding.stops_at_rapids && before.is_rapid() != after.is_rapid() {
+    let told = before.stop || before.frame != after.frame;
+    if told || (rounding.stops_at_rapids && before.is_rapid() != after.is_rapid()) {
         return Bend::Stop;
     }
     let [a, b, c] = [at - 1, at, at + 1].map(|i| point(&path.vertices[i]));
@@ -84,7 +88,9 @@ fn bend(path: &Polyline, at: usize, legs: &[Leg], rounding: &Rounding) -> Bend {
         return Bend::Stop;
     }
     let rotary = jump[3].abs().max(jump[4].abs()) * rounding.lever_mm;
-    spread(tip.max(rotary), before.length, after.length, rounding.tolerance_mm)
+    let smooth = tip <= 1.001 * f64::from(before.bow + after.bow);
+    let tolerance = if smooth { rounding.tolerance_mm.max(ARC_MM) } else { rounding.tolerance_mm };
+    spread(tip.max(rotary), before.length, after.length, tolerance)
 }
 
 /// Both sides reach equally far where they can; a side may be twice as long as the other, for
@@ -137,6 +143,7 @@ const _: () = assert!(DIMENSIONS == 5);
 mod tests {
     use super::*;
     use crate::route::spline::knots;
+    use crate::track::Frame;
     use geom::Vec3;
     use proptest::prelude::*;
     use toolpath::RunKind;
@@ -147,7 +154,17 @@ mod tests {
             .windows(2)
             .map(|w| {
                 let length = w[0].distance(w[1]);
-                Leg { run: 0, kind: RunKind::Cut, length, feed: 1.0, block: length, tip_share: 1.0 }
+                Leg {
+                    run: 0,
+                    kind: RunKind::Cut,
+                    length,
+                    feed: 1.0,
+                    block: length,
+                    tip_share: 1.0,
+                    bow: 0.0,
+                    frame: Frame::Tip,
+                    stop: false,
+                }
             })
             .collect();
         Polyline { vertices, legs }

@@ -6,6 +6,7 @@ use super::error::AccountError;
 use super::leg::{Leg, Polyline, Vertex};
 use super::turn::{Follower, Stop, angle_between};
 use crate::kinematics::RotarySolutions;
+use crate::track::Frame;
 use crate::{Kinematics, Machine};
 use geom::Vec3;
 use geom::tolerance::{COINCIDENT_MM, PARALLEL_RAD, REACHED_RAD};
@@ -163,8 +164,17 @@ impl Tracer<'_> {
                 let length = block * (t - before);
                 let feed = feed_mm_s * block / tip_mm;
                 let tip_share = tip_mm / block;
-                let run = run as u32;
-                self.out.path.legs.push(Leg { run, kind, length, feed, block, tip_share });
+                self.out.path.legs.push(Leg {
+                    run: run as u32,
+                    kind,
+                    length,
+                    feed,
+                    block,
+                    tip_share,
+                    bow: 0.0,
+                    frame: Frame::Tip,
+                    stop: false,
+                });
                 self.out.path.vertices.push(Vertex { tip: tip.lerp(to.tip, t), theta });
                 before = t;
             }
@@ -264,7 +274,12 @@ impl Tracer<'_> {
 
 /// Length of a move in the path's parameter: that of the tip, or for moves that mostly turn, of a
 /// point at the lever; `None` where nothing moves.
-fn parameter(tip_mm: f64, angle_rad: f64, turning_rad: f64, lever_mm: f64) -> Option<f64> {
+pub(crate) fn parameter(
+    tip_mm: f64,
+    angle_rad: f64,
+    turning_rad: f64,
+    lever_mm: f64,
+) -> Option<f64> {
     let length = tip_mm.max(angle_rad * lever_mm);
     if length > COINCIDENT_MM {
         return Some(length);

@@ -1,12 +1,11 @@
 //! The time account of a toolpath.
 
-use super::drive::{self, Drive};
+use super::drive::Drive;
 use super::limit::Limit;
 use super::series::{self, FeedSample};
 use crate::route::{AccountError, RotaryRun, Route, RouteOptions, TravelExceeded};
 use crate::{Dynamics, Machine, Scenario};
 use rayon::prelude::*;
-use std::collections::BTreeMap;
 use toolpath::Toolpath;
 
 /// What an account shall hold.
@@ -135,12 +134,12 @@ impl<'a> Timer<'a> {
         let route = &self.route;
         let drive = route.drive(&dynamics, self.options.jerk)?;
         let times = route.times(&drive, &dynamics);
-        let mut limits = route.shares(&drive, &dynamics, times.total_s);
+        let mut limits = route.shares(&drive, times.total_s);
         self.examine(&mut limits, times.total_s)?;
         Ok(TimeAccount {
             times,
             run_s: route.run_times(&drive),
-            waiting_s: drive.waiting_s,
+            waiting_s: drive.waiting_s(),
             limits,
             relaxed_by: self.options.relax,
             series: series::series(route, &drive, dynamics.feed_factor, self.options.series),
@@ -171,14 +170,13 @@ impl<'a> Timer<'a> {
 
 impl Route {
     /// Intervals with their leg, span and time, in order.
-    fn intervals<'b>(&'b self, drive: &'b Drive) -> impl Iterator<Item = Interval<'b>> {
-        self.stretches.iter().zip(&drive.plans).flat_map(move |(stretch, plan)| {
+    pub(super) fn intervals<'b>(&'b self, drive: &'b Drive) -> impl Iterator<Item = Interval<'b>> {
+        self.stretches.iter().zip(&drive.driven).flat_map(move |(stretch, driven)| {
             stretch.spans.iter().enumerate().map(move |(i, span)| Interval {
                 leg: &self.legs[span.leg as usize],
-                corner: span.corner,
                 length: stretch.s[i + 1] - stretch.s[i],
-                time_s: plan.time_s[i],
-                active: plan.active[i],
+                time_s: driven.time_s[i],
+                limit: driven.limit[i],
             })
         })
     }
@@ -192,7 +190,7 @@ impl Route {
     }
 
     fn times(&self, drive: &Drive, dynamics: &Dynamics) -> Times {
-        let (mut cutting_s, mut linking_s, mut programmed_s) = (0.0, drive.waiting_s, 0.0);
+        let (mut cutting_s, mut linking_s, mut programmed_s) = (0.0, drive.waiting_s(), 0.0);
         for interval in self.intervals(drive) {
             if interval.leg.kind.is_cut() {
                 cutting_s += interval.time_s;
@@ -203,30 +201,12 @@ impl Route {
         }
         Times { total_s: cutting_s + linking_s, cutting_s, linking_s, programmed_s }
     }
-
-    fn shares(&self, drive: &Drive, dynamics: &Dynamics, total_s: f64) -> Vec<LimitShare> {
-        let mut held: BTreeMap<Limit, f64> = BTreeMap::new();
-        for interval in self.intervals(drive) {
-            let limit = drive::name(interval.active, interval.corner, dynamics);
-            *held.entry(limit).or_default() += interval.time_s;
-        }
-        if drive.waiting_s > 0.0 {
-            held.insert(Limit::InPosition, drive.waiting_s);
-        }
-        let mut shares: Vec<LimitShare> = held
-            .into_iter()
-            .map(|(limit, s)| LimitShare { limit, time_share: s / total_s, worth_s: None })
-            .collect();
-        shares.sort_by(|a, b| b.time_share.total_cmp(&a.time_share));
-        shares
-    }
 }
 
 /// One interval of a driven route.
-struct Interval<'b> {
-    leg: &'b crate::route::leg::Leg,
-    corner: bool,
-    length: f64,
-    time_s: f64,
-    active: motion::path::ActiveLimit,
+pub(super) struct Interval<'b> {
+    pub(super) leg: &'b crate::route::leg::Leg,
+    pub(super) length: f64,
+    pub(super) time_s: f64,
+    pub(super) limit: Limit,
 }

@@ -1,28 +1,83 @@
-//! A route driven under given dynamics: speed and limit of every interval.
+//! A route driven under given dynamics: time and limit of every interval.
 
+use super::chain::Chain;
 use super::limit::Limit;
 use crate::dynamics::{AxisLimit, Dynamics};
 use crate::route::grid::Stretch;
 use crate::route::{AccountError, Route};
-use motion::path::{ActiveLimit, AxisLimits, PathGrid, Plan, plan};
+use crate::{Corner, Ramp};
+use motion::path::{ActiveLimit, AxisLimits, PathGrid, plan};
 use rayon::prelude::*;
 
 /// Which cap a feed cap is.
 const FEED: u8 = 0;
-const BLOCK_TIME: u8 = 1;
+pub(super) const BLOCK_TIME: u8 = 1;
 
-/// A driven route: one plan per stretch.
+/// A driven route: one piece per stretch.
 #[derive(Debug, Clone)]
 pub(crate) struct Drive {
-    pub(crate) plans: Vec<Plan>,
+    pub(crate) driven: Vec<Driven>,
     /// Standing still until the axes have settled, all stops together, s.
-    pub(crate) waiting_s: f64,
+    pub(crate) settling_s: f64,
+    /// Standing still until the filters of the axes have run out, all stops together, s.
+    pub(crate) filtering_s: f64,
+}
+
+/// A stretch driven, interval by interval.
+#[derive(Debug, Clone)]
+pub(crate) struct Driven {
+    /// Time of each interval, s.
+    pub(crate) time_s: Vec<f64>,
+    /// What holds the speed down on it.
+    pub(crate) limit: Vec<Limit>,
+}
+
+impl Drive {
+    /// All waits together, s.
+    pub(crate) fn waiting_s(&self) -> f64 {
+        self.settling_s + self.filtering_s
+    }
+
+    /// The waits by what they wait for, those that take time.
+    pub(crate) fn waits(&self) -> impl Iterator<Item = (Limit, f64)> {
+        let waits = [(Limit::InPosition, self.settling_s), (Limit::Filter, self.filtering_s)];
+        waits.into_iter().filter(|(_, wait_s)| *wait_s > 0.0)
+    }
+
+    /// Wait at the end of each stretch but the last, and at the end of the last, s.
+    pub(crate) fn wait_s(dynamics: &Dynamics, ramp: Ramp) -> [f64; 2] {
+        let filter = if ramp == Ramp::Filter { dynamics.filter_s } else { 0.0 };
+        [filter + dynamics.in_position_s, filter]
+    }
 }
 
 impl Route {
     /// Plans every stretch; `jerk` false leaves the jerk of the axes out.
     pub(crate) fn drive(&self, dynamics: &Dynamics, jerk: bool) -> Result<Drive, AccountError> {
-        let limits: Vec<AxisLimits> = dynamics
+        let jerk = jerk && self.control.ramp == Ramp::Jerk;
+        let driven = self
+            .stretches
+            .par_iter()
+            .map(|stretch| match self.control.corner {
+                Corner::Blend => self.plan(stretch, dynamics, jerk),
+                Corner::Arc | Corner::SpeedStep => {
+                    Chain { route: self, stretch, dynamics, jerk }.plan()
+                }
+            })
+            .collect::<Result<Vec<_>, _>>()?;
+        let count = self.stretches.len() as f64;
+        let [_, filter] = Drive::wait_s(dynamics, self.control.ramp);
+        let settling_s = self.stops().saturating_sub(1) as f64 * dynamics.in_position_s;
+        Ok(Drive { driven, settling_s, filtering_s: count * filter })
+    }
+
+    fn plan(
+        &self,
+        stretch: &Stretch,
+        dynamics: &Dynamics,
+        jerk: bool,
+    ) -> Result<Driven, AccountError> {
+        let mut limits: Vec<AxisLimits> = dynamics
             .axes
             .iter()
             .map(|a| AxisLimits {
@@ -31,39 +86,34 @@ impl Route {
                 jerk: if jerk { a.jerk } else { f64::INFINITY },
             })
             .collect();
-        let plans = self
-            .stretches
-            .par_iter()
-            .map(|stretch| self.plan(stretch, dynamics, &limits))
-            .collect::<Result<Vec<_>, _>>()?;
-        let waits = self.stops().saturating_sub(1);
-        Ok(Drive { plans, waiting_s: waits as f64 * dynamics.in_position_s })
-    }
-
-    fn plan(
-        &self,
-        stretch: &Stretch,
-        dynamics: &Dynamics,
-        limits: &[AxisLimits],
-    ) -> Result<Plan, AccountError> {
+        let path = PathAxis::of(stretch, dynamics, &limits);
+        let (first, second) =
+            path.as_ref().map_or((&stretch.first, &stretch.second), |p| p.columns());
+        if let Some(path) = &path {
+            limits.push(path.limits);
+        }
+        let point_cap = radial_caps(stretch, dynamics);
         let caps = stretch.spans.iter().map(|span| self.cap(span.leg, dynamics));
         let (feed_cap, feed_kind): (Vec<f64>, Vec<u8>) = caps.unzip();
         let grid = PathGrid {
             s: &stretch.s,
-            first: &stretch.first,
-            second: &stretch.second,
+            first,
+            second,
             feed_cap: &feed_cap,
             feed_kind: &feed_kind,
-            point_cap: &[],
+            point_cap: &point_cap,
             start_speed: 0.0,
             end_speed: 0.0,
         };
         let run = self.legs[stretch.spans[0].leg as usize].run as usize;
-        plan(&grid, limits).map_err(|source| AccountError::Plan { run, source })
+        let plan = plan(&grid, &limits).map_err(|source| AccountError::Plan { run, source })?;
+        let limits = plan.active.iter().zip(&stretch.spans);
+        let limit = limits.map(|(&active, span)| name(active, span.corner, dynamics)).collect();
+        Ok(Driven { time_s: plan.time_s, limit })
     }
 
     /// Fastest ds/dt on a leg by feed and block time, and which of the two.
-    fn cap(&self, leg: u32, dynamics: &Dynamics) -> (f64, u8) {
+    pub(super) fn cap(&self, leg: u32, dynamics: &Dynamics) -> (f64, u8) {
         let leg = &self.legs[leg as usize];
         let feed = leg.feed * dynamics.feed_factor;
         let by_blocks = leg.block / dynamics.block_time_s;
@@ -72,9 +122,11 @@ impl Route {
 }
 
 /// The name of an active limit on an interval.
-pub(crate) fn name(active: ActiveLimit, corner: bool, dynamics: &Dynamics) -> Limit {
+fn name(active: ActiveLimit, corner: bool, dynamics: &Dynamics) -> Limit {
     let axis = |k: u8, limit: AxisLimit| {
-        if corner && limit != AxisLimit::Speed {
+        if usize::from(k) == dynamics.axes.len() {
+            Limit::PathAccel
+        } else if corner && limit != AxisLimit::Speed {
             Limit::CornerTolerance
         } else {
             Limit::Axis(dynamics.axes[k as usize].name, limit)
@@ -86,6 +138,47 @@ pub(crate) fn name(active: ActiveLimit, corner: bool, dynamics: &Dynamics) -> Li
         ActiveLimit::AxisSpeed(k) => axis(k, AxisLimit::Speed),
         ActiveLimit::AxisAcceleration(k) => axis(k, AxisLimit::Acceleration),
         ActiveLimit::AxisJerk(k) => axis(k, AxisLimit::Jerk),
-        ActiveLimit::PointCap | ActiveLimit::EndSpeed => Limit::StandStill,
+        ActiveLimit::PointCap => Limit::RadialAccel,
+        ActiveLimit::EndSpeed => Limit::StandStill,
     }
+}
+
+/// The path itself as one more axis, q = s, where the control limits the acceleration along it.
+struct PathAxis {
+    first: Vec<f64>,
+    second: Vec<f64>,
+    limits: AxisLimits,
+}
+
+impl PathAxis {
+    fn of(stretch: &Stretch, dynamics: &Dynamics, axes: &[AxisLimits]) -> Option<Self> {
+        let acceleration = dynamics.path_accel;
+        if acceleration.is_infinite() {
+            return None;
+        }
+        let with = |columns: &[f64], last: f64| {
+            columns.chunks(axes.len()).flat_map(|q| q.iter().copied().chain([last])).collect()
+        };
+        let steep = axes.iter().take(3).map(|a| a.jerk / a.acceleration);
+        let jerk = acceleration * steep.fold(f64::INFINITY, f64::min);
+        Some(Self {
+            first: with(&stretch.first, 1.0),
+            second: with(&stretch.second, 0.0),
+            limits: AxisLimits { speed: f64::INFINITY, acceleration, jerk },
+        })
+    }
+
+    fn columns(&self) -> (&Vec<f64>, &Vec<f64>) {
+        (&self.first, &self.second)
+    }
+}
+
+/// Speeds at the points by the acceleration across the path; empty where nothing limits it.
+fn radial_caps(stretch: &Stretch, dynamics: &Dynamics) -> Vec<f64> {
+    let (most, axes) = (dynamics.radial_accel, dynamics.axes.len());
+    if most.is_infinite() {
+        return Vec::new();
+    }
+    let bend = |q: &[f64]| q[..3].iter().map(|c| c * c).sum::<f64>().sqrt();
+    stretch.second.chunks(axes).map(|q| (most / bend(q)).sqrt()).collect()
 }

@@ -13,6 +13,16 @@ pub enum Limit {
     BlockTime,
     /// Corners may be rounded no further.
     CornerTolerance,
+    /// At a corner no axis may change its speed by more.
+    CornerStep,
+    /// The control must be able to stop within the blocks that it sees.
+    LookAhead,
+    /// Acceleration along the path.
+    PathAccel,
+    /// Acceleration across the path, towards the centre of its curvature.
+    RadialAccel,
+    /// The filter of the axes delays every stop.
+    Filter,
     /// Standing still until the axes have settled.
     InPosition,
     /// An axis.
@@ -27,6 +37,11 @@ impl fmt::Display for Limit {
             Self::ProgrammedFeed => f.write_str("programmed feed"),
             Self::BlockTime => f.write_str("block time"),
             Self::CornerTolerance => f.write_str("corner tolerance"),
+            Self::CornerStep => f.write_str("corner speed step"),
+            Self::LookAhead => f.write_str("look-ahead"),
+            Self::PathAccel => f.write_str("path acceleration"),
+            Self::RadialAccel => f.write_str("radial acceleration"),
+            Self::Filter => f.write_str("axis filter"),
             Self::InPosition => f.write_str("in-position wait"),
             Self::Axis(axis, AxisLimit::Speed) => write!(f, "axis {axis} speed"),
             Self::Axis(axis, AxisLimit::Acceleration) => write!(f, "axis {axis} acceleration"),
@@ -45,6 +60,11 @@ impl Limit {
             Self::ProgrammedFeed => relaxed.feed *= factor,
             Self::BlockTime => relaxed.block_time /= factor,
             Self::CornerTolerance => relaxed.path_tolerance *= factor,
+            Self::CornerStep => relaxed.corner_step *= factor,
+            Self::LookAhead => relaxed.look_ahead *= factor,
+            Self::PathAccel => relaxed.path_accel *= factor,
+            Self::RadialAccel => relaxed.radial_accel *= factor,
+            Self::Filter => relaxed.filter /= factor,
             Self::InPosition => relaxed.in_position /= factor,
             Self::Axis(axis, limit) => relaxed.axes.push((axis, limit, factor)),
             Self::StandStill => return None,

@@ -1,10 +1,14 @@
 //! How long a toolpath takes on a machine, what holds it back, and what more of it would bring.
 
 mod account;
+mod caps;
+mod chain;
 mod drive;
 mod limit;
+mod program;
 mod series;
 
 pub use account::{AccountOptions, LimitShare, TimeAccount, Timer, Times, account};
 pub use limit::Limit;
+pub use program::{MoveTime, TrackAccount, TrackOptions, TrackTimer, TrackTimes};
 pub use series::FeedSample;

@@ -49,7 +49,7 @@ pub(crate) fn series(
             });
         }
     };
-    for (stretch, plan) in route.stretches.iter().zip(&drive.plans) {
+    for (stretch, driven) in route.stretches.iter().zip(&drive.driven) {
         for (i, span) in stretch.spans.iter().enumerate() {
             let leg = &route.legs[span.leg as usize];
             if piece.length >= longest || (piece.length > 0.0 && piece.rapid != leg.is_rapid()) {
@@ -58,7 +58,7 @@ pub(crate) fn series(
             let ds = stretch.s[i + 1] - stretch.s[i];
             piece.rapid = leg.is_rapid();
             piece.length += ds * leg.tip_share;
-            piece.time += plan.time_s[i];
+            piece.time += driven.time_s[i];
             piece.programmed += ds / (leg.feed * feed_factor);
         }
     }

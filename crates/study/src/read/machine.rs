@@ -2,7 +2,10 @@
 
 use super::range;
 use crate::text::{Given, Rejected, Sink, Source, Table, parse};
-use ::machine::{AxisSpec, CurvePoint, DutyCurve, Machine, MachineError, MachineSpec, SpindleSpec};
+use ::machine::{
+    AxisSpec, ControlSpec, CurvePoint, DutyCurve, FitSpec, Machine, MachineError, MachineSpec,
+    SpindleSpec,
+};
 use std::collections::BTreeMap;
 
 /// The machine of a file, or all its faults; and the file itself.
@@ -40,6 +43,8 @@ fn read_root(root: Table<'_>) -> Option<Machine> {
         m_codes: read_m_codes(&root),
         dialect: text(&root, "dialect"),
         reference_mm: root.numbers("reference_mm", &range::LENGTH),
+        control: read_control(&root),
+        fit: read_fit(&root),
         axes: read_axes(&root),
         spindle: read_spindle(&root),
     };
@@ -63,6 +68,31 @@ fn text(table: &Table<'_>, key: &'static str) -> Option<String> {
 fn read_m_codes(root: &Table<'_>) -> BTreeMap<String, f64> {
     let Some(table) = root.table("m_codes") else { return BTreeMap::new() };
     table.named_numbers(&range::WAIT_S).into_iter().map(|(k, v)| (k.value, v)).collect()
+}
+
+fn read_control(root: &Table<'_>) -> ControlSpec {
+    let Some(table) = root.table("control") else { return ControlSpec::default() };
+    let spec = ControlSpec {
+        corner: text(&table, "corner"),
+        ramp: text(&table, "ramp"),
+        corner_step_mm_min: table.number("corner_step_mm_min", &range::CORNER_STEP),
+        filter_ms: table.number("filter_ms", &range::FILTER_MS),
+        look_ahead_blocks: table.whole("look_ahead_blocks", &range::BLOCKS),
+        path_accel_m_s2: table.number("path_accel_m_s2", &range::ACCEL),
+        radial_accel_m_s2: table.number("radial_accel_m_s2", &range::ACCEL),
+    };
+    table.finish();
+    spec
+}
+
+fn read_fit(root: &Table<'_>) -> FitSpec {
+    let Some(table) = root.table("fit") else { return FitSpec::default() };
+    let error_share = table.number("error_share", &range::ERROR_SHARE);
+    let interval = table.table("interval").map_or_else(BTreeMap::new, |t| {
+        t.named_pairs(&range::FITTED).into_iter().map(|(k, v)| (k.value, v)).collect()
+    });
+    table.finish();
+    FitSpec { error_share, interval }
 }
 
 fn read_axes(root: &Table<'_>) -> BTreeMap<String, AxisSpec> {

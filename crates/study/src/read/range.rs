@@ -56,6 +56,13 @@ pub(super) const PLACES: Bound = Bound::between("", 1.0, 10_000.0, "give the num
 pub(super) const LENGTH: Bound = Bound::between("mm", -1e5, 1e5, MM);
 pub(super) const TRAVEL_DEG: Bound = Bound::between("deg", -1e6, 1e6, DEG);
 pub(super) const BLOCK_MS: Bound = Bound::from_zero("ms", 1000.0, "the key is in milliseconds");
+pub(super) const CORNER_STEP: Bound = Bound::between("mm/min", 0.1, 100_000.0, FEED);
+pub(super) const FILTER_MS: Bound = Bound::from_zero("ms", 1000.0, "the key is in milliseconds");
+pub(super) const BLOCKS: Bound = Bound::between("", 1.0, 1e6, "give the number of blocks");
+pub(super) const ERROR_SHARE: Bound =
+    Bound::from_zero("", 0.5, "the key is a share: 0.01 stands for 1 %");
+pub(super) const FITTED: Bound =
+    Bound::from_zero("", 1e9, "give both ends in the unit of the key that they belong to");
 pub(super) const PATH_TOLERANCE: Bound = Bound::from_zero("mm", 1.0, MM);
 pub(super) const WAIT_S: Bound = Bound::from_zero("s", 3600.0, "the key is in seconds");
 pub(super) const AXIS_FEED: Bound = Bound::between("mm/min", 10.0, 500_000.0, FEED);

@@ -13,7 +13,16 @@ impl<'a> Table<'a> {
         key: &'static str,
         bound: &Bound,
     ) -> Option<[f64; N]> {
-        let value = self.value(key)?;
+        self.numbers_of(key, self.value(key)?, bound)
+    }
+
+    /// The same of a value at hand.
+    fn numbers_of<const N: usize>(
+        &self,
+        key: &str,
+        value: &'a Spanned<DeValue<'a>>,
+        bound: &Bound,
+    ) -> Option<[f64; N]> {
         let expected = format!("a list of {N} numbers, each {}", bound.expected());
         let list = self.list_of(key, value, &expected)?;
         if list.len() != N {
@@ -88,6 +97,19 @@ impl<'a> Table<'a> {
             let name = key.get_ref().to_string();
             if let Some(number) = self.number_of(&name, value, bound) {
                 named.push((Given { value: name, span: key.span() }, number));
+            }
+        }
+        named.sort_by_key(|(name, _)| name.span.start);
+        named
+    }
+
+    /// Every entry of this table as a name and two numbers.
+    pub(crate) fn named_pairs(&self, bound: &Bound) -> Vec<(Given<String>, [f64; 2])> {
+        let mut named = Vec::new();
+        for (key, value) in self.entries {
+            let name = key.get_ref().to_string();
+            if let Some(pair) = self.numbers_of(&name, value, bound) {
+                named.push((Given { value: name, span: key.span() }, pair));
             }
         }
         named.sort_by_key(|(name, _)| name.span.start);

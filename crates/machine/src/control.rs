@@ -1,0 +1,127 @@
+//! How a control drives: what it does at corners and how it changes speed.
+//!
+//! The shapes are those of the textbooks (Altintas, Manufacturing Automation, 2nd ed., ch. 5, from
+//! memory): a control either rounds corners within a tolerance, or drives through them with a speed
+//! that keeps the step of every axis' speed small; and it either limits jerk while it plans, or
+//! plans with acceleration alone and smooths each axis by a filter afterwards. Which of them a
+//! machine has is seldom on its sheet; a fit to measured times tells.
+
+use crate::{MachineError, Stated};
+use std::fmt;
+
+/// What happens at a corner that is no stop.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+pub enum Corner {
+    /// The path is rounded, missing the corner by the tolerance at most.
+    #[default]
+    Blend,
+    /// The path is kept; the speed is that of the arc that would round the corner by the tolerance.
+    Arc,
+    /// The path is kept; no axis changes its speed at the corner by more than a step.
+    SpeedStep,
+}
+
+/// How the speed changes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+pub enum Ramp {
+    /// Acceleration changes no faster than the jerk allows.
+    #[default]
+    Jerk,
+    /// Acceleration jumps, and every axis is smoothed by a filter: each stop comes later by its
+    /// length.
+    Filter,
+}
+
+/// What a control does with a path.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Control {
+    /// At corners.
+    pub corner: Corner,
+    /// At changes of speed.
+    pub ramp: Ramp,
+    /// Largest step of a linear axis' speed at a corner, mm/s; used by [`Corner::SpeedStep`]. A
+    /// rotary axis may step in proportion to its acceleration.
+    pub corner_step_mm_s: Stated,
+    /// Length of the axes' filter, s; used by [`Ramp::Filter`].
+    pub filter_s: Stated,
+    /// Blocks that the control sees ahead, within which it must be able to stop; `None`: enough.
+    pub look_ahead: Option<u32>,
+    /// Largest acceleration along the path in any direction, mm/s²; `None`: the axes alone limit it.
+    pub path_accel_mm_s2: Option<Stated>,
+    /// Largest acceleration across the path, towards the centre of curvature, mm/s²; `None`: alike.
+    pub radial_accel_mm_s2: Option<Stated>,
+}
+
+/// The keys of `[control]` in a machine file.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct ControlSpec {
+    /// `blend`, `arc` or `speed-step`.
+    pub corner: Option<String>,
+    /// `jerk` or `filter`.
+    pub ramp: Option<String>,
+    /// Largest step of an axis' speed at a corner, mm/min.
+    pub corner_step_mm_min: Option<f64>,
+    /// Length of the axes' filter, ms.
+    pub filter_ms: Option<f64>,
+    /// Blocks of look-ahead.
+    pub look_ahead_blocks: Option<u32>,
+    /// Largest acceleration along the path, m/s².
+    pub path_accel_m_s2: Option<f64>,
+    /// Largest acceleration across the path, m/s².
+    pub radial_accel_m_s2: Option<f64>,
+}
+
+impl Corner {
+    /// All of them.
+    pub const ALL: [Self; 3] = [Self::Blend, Self::Arc, Self::SpeedStep];
+
+    /// As the machine file writes it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Blend => "blend",
+            Self::Arc => "arc",
+            Self::SpeedStep => "speed-step",
+        }
+    }
+}
+
+impl Ramp {
+    /// All of them.
+    pub const ALL: [Self; 2] = [Self::Jerk, Self::Filter];
+
+    /// As the machine file writes it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Jerk => "jerk",
+            Self::Filter => "filter",
+        }
+    }
+}
+
+impl fmt::Display for Corner {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.word())
+    }
+}
+
+impl fmt::Display for Ramp {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.word())
+    }
+}
+
+/// The one of `all` that `word` names.
+pub(crate) fn named<T: Copy>(
+    key: &str,
+    word: Option<&str>,
+    all: &[T],
+    name: fn(T) -> &'static str,
+) -> Result<Option<T>, MachineError> {
+    let Some(word) = word else { return Ok(None) };
+    let found = all.iter().copied().find(|&t| name(t) == word);
+    found.map(Some).ok_or_else(|| {
+        let names: Vec<_> = all.iter().map(|&t| name(t)).collect();
+        let expected = format!("one of {}", names.join(", "));
+        MachineError::wrong(key, word, &expected, "correct the word, or leave the key out")
+    })
+}

@@ -1,0 +1,181 @@
+//! What bounds the speed and the acceleration along a path whose corners are kept.
+//!
+//! At a corner of jump δ of dq/ds the speed is the least step_k/|δ_k|, or that of the arc that would
+//! round the corner ([`Arc`]). A polyline that stands for a curve has the curvature δ over the length
+//! of its legs, so that no axis may exceed a_k there either: v² ≤ a_k ℓ/|δ_k|. All derived.
+
+use super::chain::Chain;
+use super::limit::Limit;
+use crate::dynamics::AxisLimit;
+use crate::route::corner::Arc;
+use crate::route::leg::Leg;
+use crate::{AxisName, Corner};
+use geom::tolerance::PARALLEL_RAD;
+
+/// A cap on the speed at a point, and whose it is.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Cap {
+    pub(super) speed: f64,
+    pub(super) limit: Limit,
+}
+
+impl Cap {
+    const NONE: Self = Self { speed: f64::INFINITY, limit: Limit::StandStill };
+
+    fn lower(&mut self, speed: f64, limit: Limit) {
+        if speed < self.speed {
+            *self = Self { speed, limit };
+        }
+    }
+}
+
+/// The caps of one stretch.
+pub(super) struct Caps<'a> {
+    pub(super) chain: &'a Chain<'a>,
+}
+
+impl Caps<'_> {
+    fn axes(&self) -> usize {
+        self.chain.dynamics.axes.len()
+    }
+
+    fn leg(&self, interval: usize) -> &Leg {
+        &self.chain.route.legs[self.chain.stretch.spans[interval].leg as usize]
+    }
+
+    /// dq/ds of axis `k` at a point.
+    fn direction(&self, point: usize, k: usize) -> f64 {
+        self.chain.stretch.first[point * self.axes() + k]
+    }
+
+    /// Largest |dq/ds| of axis `k` on an interval.
+    fn most(&self, interval: usize, k: usize) -> f64 {
+        self.direction(interval, k).abs().max(self.direction(interval + 1, k).abs())
+    }
+
+    /// The least of a quantity of the axes, and whose it is; an axis at rest gives infinity.
+    fn least(&self, of: impl Fn(usize) -> f64) -> (f64, usize) {
+        let mut best = (f64::INFINITY, 0);
+        for k in 0..self.axes() {
+            let value = of(k);
+            if value < best.0 {
+                best = (value, k);
+            }
+        }
+        best
+    }
+
+    fn of_axis(&self, k: usize, limit: AxisLimit) -> Limit {
+        Limit::Axis(self.chain.dynamics.axes.get(k).map_or(AxisName::X, |a| a.name), limit)
+    }
+
+    /// Largest acceleration along the path on an interval, and what sets it.
+    pub(super) fn acceleration(&self, interval: usize) -> (f64, Limit) {
+        let dynamics = self.chain.dynamics;
+        let (accel, k) = self.least(|k| dynamics.axes[k].accel / self.most(interval, k));
+        if dynamics.path_accel < accel {
+            return (dynamics.path_accel, Limit::PathAccel);
+        }
+        (accel, self.of_axis(k, AxisLimit::Acceleration))
+    }
+
+    /// Largest speed along the path by the speeds of the axes.
+    pub(super) fn axis_speed(&self, interval: usize) -> (f64, Limit) {
+        let axes = &self.chain.dynamics.axes;
+        let (speed, k) = self.least(|k| axes[k].speed / self.most(interval, k));
+        (speed, self.of_axis(k, AxisLimit::Speed))
+    }
+
+    /// Caps at the points; `ramp_s` is the time in which acceleration is reached.
+    pub(super) fn at_points(&self, ramp_s: f64) -> Vec<Cap> {
+        let stretch = self.chain.stretch;
+        let mut caps = vec![Cap::NONE; stretch.s.len()];
+        for (point, cap) in caps.iter_mut().enumerate() {
+            let bend = &stretch.second[point * self.axes()..(point + 1) * self.axes()];
+            let (square, k) = self.least(|k| self.chain.dynamics.axes[k].accel / bend[k].abs());
+            cap.lower(square.sqrt(), self.of_axis(k, AxisLimit::Acceleration));
+        }
+        for (i, span) in stretch.spans.iter().enumerate() {
+            if span.corner {
+                let cap = self.corner(i);
+                caps[i] = cap;
+                caps[i + 1] = cap;
+            }
+        }
+        if self.chain.dynamics.look_ahead.is_finite() {
+            self.look_ahead(&mut caps, ramp_s);
+        }
+        caps
+    }
+
+    /// The cap at the corner that is interval `i`.
+    fn corner(&self, i: usize) -> Cap {
+        let dynamics = self.chain.dynamics;
+        let (before, after) = (self.leg(i - 1), self.leg(i));
+        let mut cap = Cap::NONE;
+        let mut jump = [0.0; 5];
+        for (k, jump) in jump.iter_mut().enumerate().take(self.axes()) {
+            *jump = self.direction(i + 1, k) - self.direction(i, k);
+        }
+        let size = jump[..3].iter().map(|d| d * d).sum::<f64>().sqrt();
+        let short = before.length.min(after.length);
+        let (square, k) = self.least(|k| dynamics.axes[k].accel * short / jump[k].abs());
+        cap.lower(square.sqrt(), self.of_axis(k, AxisLimit::Acceleration));
+        cap.lower((dynamics.radial_accel * short / size).sqrt(), Limit::RadialAccel);
+        // what the pieces of an arc turn at their joints is no corner
+        let sharp = (size - 1.001 * f64::from(before.bow + after.bow)).max(0.0);
+        match self.chain.route.control.corner {
+            Corner::SpeedStep => {
+                let share = if size > 0.0 { sharp / size } else { 1.0 };
+                let (speed, _) = self.least(|k| self.step(k) / (share * jump[k]).abs());
+                cap.lower(speed, Limit::CornerStep);
+            }
+            Corner::Arc | Corner::Blend if sharp > PARALLEL_RAD => {
+                let turn = 2.0 * (0.5 * sharp).min(1.0).asin();
+                let most = 0.5 * before.block.min(after.block);
+                let arc = Arc::new(turn, dynamics.path_tolerance_mm, most);
+                let (accel, _) = self.least(|k| dynamics.axes[k].accel * size / jump[k].abs());
+                let accel = accel.min(dynamics.radial_accel);
+                cap.lower((accel * arc.radius_mm).sqrt(), Limit::CornerTolerance);
+            }
+            Corner::Arc | Corner::Blend => {}
+        }
+        cap
+    }
+
+    /// Largest step of the speed of axis `k` at a corner.
+    fn step(&self, k: usize) -> f64 {
+        let axes = &self.chain.dynamics.axes;
+        let linear = axes.iter().take(3).map(|a| a.accel).fold(0.0, f64::max);
+        let own = if k < 3 { 1.0 } else { axes[k].accel / linear };
+        self.chain.dynamics.corner_step_mm_s * own
+    }
+
+    /// Speeds from which the path can stop within the blocks seen ahead.
+    fn look_ahead(&self, caps: &mut [Cap], ramp_s: f64) {
+        let s = &self.chain.stretch.s;
+        let ends: Vec<usize> = (1..s.len())
+            .filter(|&p| p == s.len() - 1 || self.leg(p - 1).run != self.leg(p).run)
+            .collect();
+        let seen = self.chain.dynamics.look_ahead.max(1.0) as usize;
+        let mut block = 0;
+        for point in 0..s.len() - 1 {
+            while block + 1 < ends.len() && ends[block] <= point {
+                block += 1;
+            }
+            let horizon = ends[(block + seen - 1).min(ends.len() - 1)];
+            let distance = s[horizon] - s[point];
+            if horizon + 1 < s.len() && distance > 0.0 {
+                let accel = self.acceleration(point).0;
+                caps[point].lower(brake_from(distance, accel, ramp_s), Limit::LookAhead);
+            }
+        }
+    }
+}
+
+/// Speed from which a stop takes `distance` at acceleration `accel` that is reached within `ramp_s`:
+/// v²/(2a) + v·ramp/2 = distance.
+fn brake_from(distance: f64, accel: f64, ramp_s: f64) -> f64 {
+    let b = 0.5 * accel * ramp_s;
+    (b * b + 2.0 * accel * distance).sqrt() - b
+}
