@@ -12,6 +12,9 @@ use crate::route::leg::Leg;
 use crate::{AxisName, Corner};
 use geom::tolerance::PARALLEL_RAD;
 
+/// Jump of the direction up to which a joint may belong to a curve.
+const BENDS: f64 = 0.5;
+
 /// A cap on the speed at a point, and whose it is.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Cap {
@@ -118,10 +121,7 @@ impl Caps<'_> {
             *jump = self.direction(i + 1, k) - self.direction(i, k);
         }
         let size = jump[..3].iter().map(|d| d * d).sum::<f64>().sqrt();
-        let short = before.length.min(after.length);
-        let (square, k) = self.least(|k| dynamics.axes[k].accel * short / jump[k].abs());
-        cap.lower(square.sqrt(), self.of_axis(k, AxisLimit::Acceleration));
-        cap.lower((dynamics.radial_accel * short / size).sqrt(), Limit::RadialAccel);
+        self.curve(&mut cap, before.length.min(after.length), &jump);
         // what the pieces of an arc turn at their joints is no corner
         let sharp = (size - 1.001 * f64::from(before.bow + after.bow)).max(0.0);
         match self.chain.route.control.corner {
@@ -141,6 +141,41 @@ impl Caps<'_> {
             Corner::Arc | Corner::Blend => {}
         }
         cap
+    }
+
+    /// Speed of a curve that a polyline stands for, its legs being `short`.
+    fn curve(&self, cap: &mut Cap, short: f64, jump: &[f64; 5]) {
+        let dynamics = self.chain.dynamics;
+        let size = jump[..3].iter().map(|d| d * d).sum::<f64>().sqrt();
+        let (square, k) = self.least(|k| dynamics.axes[k].accel * short / jump[k].abs());
+        cap.lower(square.sqrt(), self.of_axis(k, AxisLimit::Acceleration));
+        cap.lower((dynamics.radial_accel * short / size).sqrt(), Limit::RadialAccel);
+    }
+
+    /// Cap on an interval between two joints at which a curve goes on: it must not speed up between
+    /// them only because its chords are straight.
+    pub(super) fn between_joints(&self, interval: usize) -> Cap {
+        let spans = &self.chain.stretch.spans;
+        let at = |joint: Option<usize>| {
+            let joint = joint.filter(|&j| spans.get(j).is_some_and(|s| s.corner))?;
+            let jump: [f64; 5] = std::array::from_fn(|k| {
+                if k < self.axes() {
+                    self.direction(joint + 1, k) - self.direction(joint, k)
+                } else {
+                    0.0
+                }
+            });
+            let sharp = jump[..3].iter().map(|d| d * d).sum::<f64>().sqrt() > BENDS;
+            let mut cap = Cap::NONE;
+            let short = self.leg(joint - 1).length.min(self.leg(joint).length);
+            self.curve(&mut cap, short, &jump);
+            (!sharp).then_some(cap)
+        };
+        match (at(interval.checked_sub(1)), at(Some(interval + 1))) {
+            (Some(a), Some(b)) if a.speed > b.speed => a,
+            (Some(_), Some(b)) => b,
+            _ => Cap::NONE,
+        }
     }
 
     /// Largest step of the speed of axis `k` at a corner.

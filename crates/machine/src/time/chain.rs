@@ -70,6 +70,10 @@ impl Chain<'_> {
         if axis_speed < speed {
             (speed, by_speed) = (axis_speed, axis);
         }
+        let curve = caps.between_joints(interval);
+        if curve.speed < speed {
+            (speed, by_speed) = (curve.speed, curve.limit);
+        }
         Even { leg: Leg { length, speed, acceleration }, by_speed, by_accel }
     }
 
