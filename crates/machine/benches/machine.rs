@@ -5,7 +5,11 @@ mod shop;
 
 use divan::counter::ItemsCount;
 use divan::{Bencher, black_box};
-use machine::{AccountOptions, Kinematics, Mounting, Scenario, Timer};
+use machine::track::{Feed, Frame, Move, Place, Shape, Track};
+use machine::{
+    AccountOptions, ControlSpec, Kinematics, Machine, MachineSpec, Mounting, Scenario, Timer,
+    TrackOptions, TrackTimer,
+};
 
 fn main() {
     divan::main();
@@ -56,4 +60,34 @@ fn replan(bencher: Bencher<'_, '_>, jerk: bool) {
     bencher
         .counter(ItemsCount::new(path.moves()))
         .bench_local(|| timer.times(black_box(&scenario)).ok());
+}
+
+/// Blocks of a programmed raster of `passes` passes with 400 short moves each.
+fn programmed(passes: usize) -> Track {
+    let path = shop::paths::raster(passes, MOVES, 0.0, 100.0);
+    let mut moves = Vec::new();
+    for (block, pose) in path.runs.iter().flat_map(|r| r.poses.iter().skip(1)).enumerate() {
+        moves.push(Move {
+            to: Place { linear: pose.tip, rotary: [0.0; 2] },
+            shape: Shape::Line,
+            feed: Feed::Speed(100.0),
+            frame: Frame::Axes,
+            stop: false,
+            block: block as u32,
+            tool: 1,
+        });
+    }
+    Track { start: moves[0].to, moves, waits: Vec::new() }
+}
+
+/// A million blocks put on the machine, planned and attributed.
+#[divan::bench(args = ["blend", "arc", "speed-step"], sample_count = 2, sample_size = 1)]
+fn million_blocks(bencher: Bencher<'_, '_>, corner: &str) {
+    let control = ControlSpec { corner: Some(corner.into()), ..ControlSpec::default() };
+    let machine = Machine::new(&MachineSpec { control, ..shop::spec("XYZ") }).expect("sound");
+    let track = programmed(2500);
+    bencher.counter(ItemsCount::new(track.moves.len())).bench_local(|| {
+        let options = TrackOptions { worth_of: 0, ..TrackOptions::default() };
+        TrackTimer::new(black_box(&track), &machine, &options).expect("drivable").account().ok()
+    });
 }
