@@ -21,6 +21,7 @@ const RANKS: [(&str, u8); 22] = [
     ("pattern", 4),
     ("cutsim", 4),
     ("study", 5),
+    ("calibration", 5),
     ("compare", 6),
     ("report", 6),
     ("commands", 7),

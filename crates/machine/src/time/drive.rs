@@ -77,6 +77,9 @@ impl Route {
         dynamics: &Dynamics,
         jerk: bool,
     ) -> Result<Driven, AccountError> {
+        if let Some(driven) = self.straight(stretch, dynamics, jerk) {
+            return Ok(driven);
+        }
         let mut limits: Vec<AxisLimits> = dynamics
             .axes
             .iter()

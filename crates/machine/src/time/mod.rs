@@ -7,6 +7,7 @@ mod drive;
 mod limit;
 mod program;
 mod series;
+mod straight;
 
 pub use account::{AccountOptions, LimitShare, TimeAccount, Timer, Times, account};
 pub use limit::Limit;

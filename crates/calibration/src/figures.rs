@@ -1,0 +1,215 @@
+//! The figures of a machine that a fit may move, and the shapes of control that it tries.
+
+use machine::{AxisSpec, Corner, Machine, MachineError, MachineSpec, Ramp};
+
+/// A shape of control: which effects it has.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Shape {
+    /// At corners.
+    pub corner: Corner,
+    /// At changes of speed.
+    pub ramp: Ramp,
+    /// Acceleration across the path has a limit of its own.
+    pub radial: bool,
+    /// Acceleration along the path has a limit of its own.
+    pub path: bool,
+    /// The axes settle at stops and between rapid and feed.
+    pub settles: bool,
+}
+
+/// A figure of the machine file that a fit moves, always above 0.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Figure {
+    /// Dotted key of the machine file, in whose unit the value is.
+    pub key: String,
+    /// Where the fit starts, and what is held likeliest beforehand.
+    pub start: f64,
+    /// Standard deviation of the logarithm beforehand: about the relative error of the start.
+    pub spread: f64,
+}
+
+/// Acceleration and jerk of an axis that a data sheet states (standard deviation of the logarithm),
+/// and those that are assumed; other figures alike. Common practice, no source.
+const STATED: f64 = 0.2;
+const ASSUMED: f64 = 0.6;
+const JERK_STATED: f64 = 0.4;
+const SETTING: f64 = 0.8;
+/// Start of what a machine file hardly ever states: the wait at stops, s.
+const SETTLING_S: f64 = 0.02;
+
+impl Shape {
+    /// The shapes that are tried first: every corner with every ramp.
+    pub fn plain() -> impl Iterator<Item = Self> {
+        Corner::ALL.into_iter().flat_map(|corner| {
+            Ramp::ALL.into_iter().map(move |ramp| Self {
+                corner,
+                ramp,
+                radial: false,
+                path: false,
+                settles: false,
+            })
+        })
+    }
+
+    /// What people read of it.
+    pub fn words(self) -> String {
+        let corner = match self.corner {
+            Corner::Blend => "corners rounded within a tolerance",
+            Corner::Arc => "corners at the speed of their rounding arc",
+            Corner::SpeedStep => "corners by a step of speed",
+        };
+        let ramp = match self.ramp {
+            Ramp::Jerk => "limited jerk",
+            Ramp::Filter => "filtered axes",
+        };
+        let mut words = format!("{corner}, {ramp}");
+        let extras = [
+            (self.radial, "acceleration across the path limited"),
+            (self.path, "acceleration along the path limited"),
+            (self.settles, "settling at stops and rapids"),
+        ];
+        for (_, extra) in extras.iter().filter(|(has, _)| *has) {
+            words.push_str(", ");
+            words.push_str(extra);
+        }
+        words
+    }
+
+    /// `spec` with the control of this shape.
+    pub(crate) fn on(self, spec: &MachineSpec) -> MachineSpec {
+        let mut spec = spec.clone();
+        spec.fit = machine::FitSpec::default();
+        spec.control.corner = Some(self.corner.word().into());
+        spec.control.ramp = Some(self.ramp.word().into());
+        if !self.radial {
+            spec.control.radial_accel_m_s2 = None;
+        }
+        if !self.path {
+            spec.control.path_accel_m_s2 = None;
+        }
+        if !self.settles {
+            spec.in_position_s = Some(0.0);
+        }
+        spec
+    }
+
+    /// The figures that it has on a machine.
+    pub(crate) fn figures(self, spec: &MachineSpec) -> Result<Vec<Figure>, MachineError> {
+        let spec = &self.on(spec);
+        let machine = Machine::new(spec)?;
+        let mut figures = Vec::new();
+        for axis in &machine.axes {
+            let given = spec.axes.get(axis.name.letter());
+            let rotary = axis.name.is_rotary();
+            let key = |word: &str| format!("axis.{}.{word}", axis.name.letter());
+            let stated = |pick: fn(&AxisSpec) -> Option<f64>| given.and_then(pick).is_some();
+            let (accel, jerk) = if rotary {
+                (stated(|a| a.accel_deg_s2), stated(|a| a.jerk_deg_s3))
+            } else {
+                (stated(|a| a.accel_m_s2), stated(|a| a.jerk_m_s3))
+            };
+            let words =
+                if rotary { ["accel_deg_s2", "jerk_deg_s3"] } else { ["accel_m_s2", "jerk_m_s3"] };
+            let spread = if accel { STATED } else { ASSUMED };
+            figures.extend(of(&machine, key(words[0]), spread));
+            if self.ramp == Ramp::Jerk {
+                let spread = if jerk { JERK_STATED } else { ASSUMED };
+                figures.extend(of(&machine, key(words[1]), spread));
+            }
+        }
+        figures.extend(of(&machine, "block_time_ms".into(), SETTING));
+        match self.corner {
+            Corner::Blend | Corner::Arc => {
+                figures.extend(of(&machine, "path_tolerance_mm".into(), SETTING));
+            }
+            Corner::SpeedStep => {
+                figures.extend(of(&machine, "control.corner_step_mm_min".into(), SETTING));
+            }
+        }
+        if self.ramp == Ramp::Filter {
+            figures.extend(of(&machine, "control.filter_ms".into(), SETTING));
+        }
+        let linear = machine.axes[..3].iter().map(|a| a.accel.value / 1000.0).fold(0.0, f64::max);
+        let mut own = |key: &str, start: f64, spread: f64| {
+            figures.push(Figure { key: key.into(), start, spread });
+        };
+        if self.radial {
+            own("control.radial_accel_m_s2", linear, ASSUMED);
+        }
+        if self.path {
+            own("control.path_accel_m_s2", linear, ASSUMED);
+        }
+        if self.settles {
+            let start = spec.in_position_s.filter(|s| *s > 0.0).unwrap_or(SETTLING_S);
+            own("in_position_s", start, SETTING);
+        }
+        figures.push(of_word(spec, 8));
+        figures.push(of_word(spec, 9));
+        figures.extend(of(&machine, "tool_change_s".into(), SETTING));
+        Ok(figures)
+    }
+}
+
+/// The time of an auxiliary word.
+fn of_word(spec: &MachineSpec, number: u32) -> Figure {
+    let key = format!("M{number}");
+    let stated = spec.m_codes.get(&key).copied().filter(|s| *s > 0.0);
+    Figure { key: format!("m_codes.{key}"), start: stated.unwrap_or(0.3), spread: 1.2 }
+}
+
+/// A figure that the machine model knows by its key; none where it is zero.
+fn of(machine: &Machine, key: String, spread: f64) -> Option<Figure> {
+    let (stated, scale) = machine.figure(&key)?;
+    let start = stated.value / scale;
+    (start > 0.0).then_some(Figure { key, start, spread })
+}
+
+/// Writes a value at its key into `spec`.
+pub(crate) fn set(spec: &mut MachineSpec, key: &str, value: f64) {
+    let control = &mut spec.control;
+    match key {
+        "block_time_ms" => spec.block_time_ms = Some(value),
+        "path_tolerance_mm" => spec.path_tolerance_mm = Some(value),
+        "tool_change_s" => spec.tool_change_s = Some(value),
+        "in_position_s" => spec.in_position_s = Some(value),
+        "control.corner_step_mm_min" => control.corner_step_mm_min = Some(value),
+        "control.filter_ms" => control.filter_ms = Some(value),
+        "control.radial_accel_m_s2" => control.radial_accel_m_s2 = Some(value),
+        "control.path_accel_m_s2" => control.path_accel_m_s2 = Some(value),
+        _ => {
+            if let Some(word) = key.strip_prefix("m_codes.") {
+                spec.m_codes.insert(word.into(), value);
+            } else if let Some((axis, word)) =
+                key.strip_prefix("axis.").and_then(|k| k.split_once('.'))
+            {
+                let axis = spec.axes.entry(axis.into()).or_default();
+                match word {
+                    "accel_m_s2" => axis.accel_m_s2 = Some(value),
+                    "jerk_m_s3" => axis.jerk_m_s3 = Some(value),
+                    "accel_deg_s2" => axis.accel_deg_s2 = Some(value),
+                    _ => axis.jerk_deg_s3 = Some(value),
+                }
+            }
+        }
+    }
+}
+
+/// Whether a stretch of that name can say anything of a figure: those of an axis lean on the
+/// stretches that move it, those of words and tool changes on their own.
+pub(crate) fn leans(stretch: &crate::stretch::Stretch, key: &str) -> bool {
+    let own = match stretch.name.as_str() {
+        "m-codes" => return key.starts_with("m_codes."),
+        "tool-change" => return key == "tool_change_s",
+        _ => !key.starts_with("m_codes.") && key != "tool_change_s",
+    };
+    let Some((axis, _)) = key.strip_prefix("axis.").and_then(|k| k.split_once('.')) else {
+        return own;
+    };
+    let alone = stretch.name.split_once('-').filter(|(_, rest)| ["short", "long"].contains(rest));
+    match alone {
+        Some((letter, _)) if letter.len() == 1 => letter.eq_ignore_ascii_case(axis),
+        _ if stretch.name.starts_with("swing") => true,
+        _ if stretch.name.starts_with("wave") => matches!(axis, "X" | "Y" | "Z"),
+        _ => matches!(axis, "X" | "Y"),
+    }
+}

@@ -1,0 +1,280 @@
+//! The fit: shapes of control one after another, the best of them kept, with what the readings leave
+//! open.
+
+use crate::figures::Shape;
+use crate::readings::Reading;
+use crate::solve::{Problem, Solved};
+use crate::stretch::Stretch;
+use crate::trial::{Trial, TrialError};
+use machine::{FitSpec, MachineSpec};
+use thiserror::Error;
+
+/// Standard normal quantile of the ends of a 90 % interval.
+const NINETY: f64 = 1.645;
+/// A figure whose deviation stays above this share of what it was beforehand is not told by the
+/// readings.
+const UNTOLD: f64 = 0.7;
+/// A further effect is kept where it brings the score down by this.
+const WORTH: f64 = 2.0;
+/// Steps of a search, and those after which a shape that is behind by more than `BEHIND` is given up
+/// unless it is one of the `FOREMOST`.
+const STEPS: u32 = 12;
+const FIRST_STEPS: u32 = 3;
+const BEHIND: f64 = 60.0;
+const FOREMOST: usize = 2;
+/// Fewest readings of stretches that move.
+const FEWEST: usize = 8;
+/// Programs lean on the machine in other ways than the stretches do: their times are off by this
+/// many times the stretches' residuals, and by no less than the share below. Both found on emulated
+/// controls of several families that the fit does not know.
+const BEYOND: f64 = 1.3;
+const LEAST_SHARE: f64 = 0.005;
+
+/// A fitted machine.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Fit {
+    /// The machine file with what was found.
+    pub spec: MachineSpec,
+    /// The shape of control that explains the readings best.
+    pub shape: Shape,
+    /// Every shape that was tried, best first.
+    pub tried: Vec<ShapeTried>,
+    /// The figures.
+    pub figures: Vec<Found>,
+    /// Readings beside the times of the fitted machine.
+    pub residuals: Vec<Residual>,
+    /// How far the time of another program may be off, as a share (standard deviation).
+    pub error_share: f64,
+    /// Stretches without a reading.
+    pub unread: Vec<String>,
+}
+
+/// A shape that was tried.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ShapeTried {
+    /// Which.
+    pub shape: Shape,
+    /// Root of the mean square of the relative residuals.
+    pub residual_share: f64,
+    /// Largest relative residual and its stretch.
+    pub worst: (String, f64),
+    /// What the choice goes by: lower is better.
+    pub score: f64,
+}
+
+/// A figure after the fit.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Found {
+    /// Dotted key of the machine file.
+    pub key: String,
+    /// What it was before, in the unit of the key.
+    pub before: f64,
+    /// What was found.
+    pub value: f64,
+    /// Ends of the 90 % interval.
+    pub low: f64,
+    /// The upper end.
+    pub high: f64,
+    /// Whether the readings say anything of it.
+    pub told: bool,
+}
+
+/// A reading and the time of the fitted machine.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Residual {
+    /// Which stretch.
+    pub name: String,
+    /// What was read, s.
+    pub read_s: f64,
+    /// What the fitted machine takes, s.
+    pub fitted_s: f64,
+    /// What the machine takes by its file before the fit, s.
+    pub before_s: f64,
+}
+
+/// Why no fit can be made.
+#[derive(Debug, Clone, PartialEq, Error)]
+pub enum FitError {
+    /// No test program can be made for the machine.
+    #[error(transparent)]
+    Trial(#[from] TrialError),
+    /// Too few readings.
+    #[error("{read} readings of stretches that move; the fit needs {FEWEST} at least")]
+    TooFew {
+        /// How many there are.
+        read: usize,
+    },
+    /// The readings have nothing to do with the machine.
+    #[error(
+        "no shape of control comes near the readings; is it the right machine file, and was override at 100 %?"
+    )]
+    NoFit,
+}
+
+/// Fits `spec` to `readings`.
+///
+/// # Errors
+/// Too few readings, or readings that no machine of this file can give.
+pub fn fit(spec: &MachineSpec, readings: &[Reading]) -> Result<Fit, FitError> {
+    let trial = Trial::new(spec)?;
+    let read = |s: &Stretch| readings.iter().find(|r| r.test == s.name).map(|r| r.seconds);
+    let known: Vec<&Stretch> = trial.stretches.iter().filter(|s| read(s).is_some()).collect();
+    let read_s: Vec<f64> = known.iter().filter_map(|s| read(s)).collect();
+    let moving = known.iter().filter(|s| !["m-codes", "tool-change"].contains(&&*s.name)).count();
+    if moving < FEWEST {
+        return Err(FitError::TooFew { read: moving });
+    }
+    let search = Search { spec, stretches: &known, read_s: &read_s };
+    let mut tried = search.shapes();
+    tried.sort_by(|a, b| a.1.score.total_cmp(&b.1.score));
+    let (shape, best) = tried.first().cloned().ok_or(FitError::NoFit)?;
+    let expected = |s: &Stretch| {
+        let at = trial.stretches.iter().position(|t| t.name == s.name);
+        at.map_or(f64::NAN, |i| trial.expected_s[i])
+    };
+    let residuals = known
+        .iter()
+        .zip(&read_s)
+        .zip(&best.times)
+        .map(|((s, &read_s), &fitted_s)| Residual {
+            name: s.name.clone(),
+            read_s,
+            fitted_s,
+            before_s: expected(s),
+        })
+        .collect();
+    let error_share = error_share(&best, &read_s);
+    let figures = found(&best);
+    Ok(Fit {
+        spec: search.fitted(shape, &best, &figures, error_share).ok_or(FitError::NoFit)?,
+        shape,
+        tried: tried.iter().map(|(shape, s)| search.report(*shape, s)).collect(),
+        figures,
+        residuals,
+        error_share,
+        unread: trial
+            .stretches
+            .iter()
+            .filter(|s| read(s).is_none())
+            .map(|s| s.name.clone())
+            .collect(),
+    })
+}
+
+/// The readings and the file that they are put to.
+struct Search<'a> {
+    spec: &'a MachineSpec,
+    stretches: &'a [&'a Stretch],
+    read_s: &'a [f64],
+}
+
+impl Search<'_> {
+    fn problem(&self, shape: Shape) -> Option<Problem<'_>> {
+        Problem::new(shape, self.spec, self.stretches, self.read_s)
+    }
+
+    /// The shape solved to the end.
+    fn solve(&self, shape: Shape) -> Option<Solved> {
+        let problem = self.problem(shape)?;
+        problem.conclude(problem.improve(problem.start()?, STEPS)?)
+    }
+
+    /// All plain shapes, those that stay far behind after a few steps given up; then further effects
+    /// on the foremost, each kept where it helps.
+    fn shapes(&self) -> Vec<(Shape, Solved)> {
+        let first = |shape: Shape| {
+            let problem = self.problem(shape)?;
+            let at = problem.improve(problem.start()?, FIRST_STEPS)?;
+            Some((shape, problem, at))
+        };
+        let mut begun: Vec<_> = Shape::plain().filter_map(first).collect();
+        begun.sort_by(|a, b| a.2.cost.total_cmp(&b.2.cost));
+        let least = begun.first().map_or(0.0, |b| b.2.cost);
+        let mut tried = Vec::new();
+        for (i, (shape, problem, at)) in begun.into_iter().enumerate() {
+            let near = i < FOREMOST || at.cost < least + BEHIND;
+            let at = if near { problem.improve(at.clone(), STEPS).unwrap_or(at) } else { at };
+            tried.extend(problem.conclude(at).map(|solved| (shape, solved)));
+        }
+        tried.sort_by(|a, b| a.1.score.total_cmp(&b.1.score));
+        let best = tried.first().map_or(0.0, |t| t.1.score);
+        let foremost = tried.iter().take(FOREMOST).filter(|t| t.1.score < best + BEHIND);
+        let foremost: Vec<(Shape, f64)> = foremost.map(|(shape, s)| (*shape, s.score)).collect();
+        for (shape, score) in foremost {
+            self.further(shape, score, &mut tried);
+        }
+        tried
+    }
+
+    /// Further effects on a shape, each kept where it helps.
+    fn further(&self, mut shape: Shape, mut best: f64, tried: &mut Vec<(Shape, Solved)>) {
+        let effects: [fn(&mut Shape); 3] =
+            [|s| s.settles = true, |s| s.radial = true, |s| s.path = true];
+        for effect in effects {
+            let mut further = shape;
+            effect(&mut further);
+            let Some(solved) = self.solve(further) else { continue };
+            let score = solved.score;
+            tried.push((further, solved));
+            if score < best - WORTH {
+                (shape, best) = (further, score);
+            }
+        }
+    }
+
+    fn report(&self, shape: Shape, solved: &Solved) -> ShapeTried {
+        let shares: Vec<f64> =
+            solved.times.iter().zip(self.read_s).map(|(t, read)| t / read - 1.0).collect();
+        let square = shares.iter().map(|s| s * s).sum::<f64>() / shares.len() as f64;
+        let worst = (0..shares.len())
+            .max_by(|&a, &b| shares[a].abs().total_cmp(&shares[b].abs()))
+            .unwrap_or(0);
+        ShapeTried {
+            shape,
+            residual_share: square.sqrt(),
+            worst: (self.stretches[worst].name.clone(), shares[worst]),
+            score: solved.score,
+        }
+    }
+
+    fn fitted(
+        &self,
+        shape: Shape,
+        best: &Solved,
+        figures: &[Found],
+        error_share: f64,
+    ) -> Option<MachineSpec> {
+        let problem = Problem::new(shape, self.spec, &[], &[])?;
+        let mut spec = problem.spec_at(&best.z);
+        let known = machine::Machine::new(&spec).ok()?;
+        let interval = figures
+            .iter()
+            .filter(|f| known.figure(&f.key).is_some())
+            .map(|f| (f.key.clone(), [f.low, f.high]));
+        spec.fit = FitSpec { error_share: Some(error_share), interval: interval.collect() };
+        Some(spec)
+    }
+}
+
+fn found(best: &Solved) -> Vec<Found> {
+    let one = |(i, figure): (usize, &crate::figures::Figure)| {
+        let at = |z: f64| figure.start * (figure.spread * z).exp();
+        let half = NINETY * best.deviation[i];
+        Found {
+            key: figure.key.clone(),
+            before: figure.start,
+            value: at(best.z[i]),
+            low: at(best.z[i] - half),
+            high: at(best.z[i] + half),
+            told: best.deviation[i] < UNTOLD,
+        }
+    };
+    best.figures.iter().enumerate().map(one).collect()
+}
+
+fn error_share(best: &Solved, read_s: &[f64]) -> f64 {
+    let told = best.deviation.iter().filter(|d| **d < UNTOLD).count();
+    let free = read_s.len().saturating_sub(told).max(3) as f64;
+    let square: f64 = best.times.iter().zip(read_s).map(|(t, read)| (t / read - 1.0).powi(2)).sum();
+    (BEYOND * (square / free).sqrt()).max(LEAST_SHARE)
+}

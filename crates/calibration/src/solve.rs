@@ -1,0 +1,200 @@
+//! The figures that explain readings best, given what is held likely beforehand: least squares of
+//! the relative residuals and of the logarithms of the figures.
+//!
+//! Each figure is start·exp(spread·z); the sum of squares is Σ ((t − τ(z))/σ)² + Σ z², the logarithm
+//! of the posterior for normal errors (Gelman et al., Bayesian Data Analysis, ch. 14, from memory).
+
+use crate::figures::{self, Figure, Shape};
+use crate::stretch::Stretch;
+use machine::{Machine, MachineSpec};
+use nalgebra::{DMatrix, DVector};
+use rayon::prelude::*;
+
+/// Step of z by which slopes are taken.
+const STEP: f64 = 0.15;
+/// Largest |z| that is tried, and largest change of one in a step.
+const FAR: f64 = 4.0;
+const LONGEST: f64 = 1.5;
+/// Relative gain of a step below which a search ends.
+const SETTLED: f64 = 2e-3;
+/// A stopwatch by hand, s (standard deviation of an interval: common practice, no source).
+pub(crate) const STOPWATCH_S: f64 = 0.15;
+/// What the model of a control is off by on a single stretch, as a share: common practice, no source.
+pub(crate) const MODEL_SHARE: f64 = 0.006;
+
+/// One shape put to the readings.
+pub(crate) struct Problem<'a> {
+    pub(crate) spec: MachineSpec,
+    pub(crate) figures: Vec<Figure>,
+    pub(crate) stretches: Vec<&'a Stretch>,
+    pub(crate) read_s: Vec<f64>,
+}
+
+/// A place in the search.
+#[derive(Debug, Clone)]
+pub(crate) struct At {
+    z: DVector<f64>,
+    times: Vec<f64>,
+    /// Sum of squares.
+    pub(crate) cost: f64,
+}
+
+/// What came of it.
+#[derive(Debug, Clone)]
+pub(crate) struct Solved {
+    pub(crate) figures: Vec<Figure>,
+    /// Best z of each figure.
+    pub(crate) z: Vec<f64>,
+    /// Standard deviation of each z afterwards.
+    pub(crate) deviation: Vec<f64>,
+    /// Times of the stretches, s.
+    pub(crate) times: Vec<f64>,
+    /// −2 ln of the evidence, up to a constant of the readings (Laplace's approximation).
+    pub(crate) score: f64,
+}
+
+impl<'a> Problem<'a> {
+    pub(crate) fn new(
+        shape: Shape,
+        spec: &MachineSpec,
+        stretches: &[&'a Stretch],
+        read_s: &[f64],
+    ) -> Option<Self> {
+        let figures = shape.figures(spec).ok()?;
+        Some(Self {
+            spec: shape.on(spec),
+            figures,
+            stretches: stretches.to_vec(),
+            read_s: read_s.to_vec(),
+        })
+    }
+
+    /// The machine file at `z`.
+    pub(crate) fn spec_at(&self, z: &[f64]) -> MachineSpec {
+        let mut spec = self.spec.clone();
+        for (figure, z) in self.figures.iter().zip(z) {
+            let value = figure.start * (figure.spread * z.clamp(-FAR, FAR)).exp();
+            figures::set(&mut spec, &figure.key, value);
+        }
+        spec
+    }
+
+    fn all_times(&self, z: &DVector<f64>) -> Option<Vec<f64>> {
+        let machine = Machine::new(&self.spec_at(z.as_slice())).ok()?;
+        self.stretches.par_iter().map(|s| s.time_s(&machine)).collect()
+    }
+
+    fn sigma(&self, i: usize) -> f64 {
+        STOPWATCH_S.hypot(MODEL_SHARE * self.read_s[i])
+    }
+
+    /// Slopes of the times over z: rows are stretches.
+    fn slopes(&self, at: &At) -> Option<DMatrix<f64>> {
+        let times = &at.times;
+        let columns: Option<Vec<Vec<f64>>> = (0..self.figures.len())
+            .into_par_iter()
+            .map(|k| {
+                let mut z = at.z.clone();
+                let step = if z[k] > 0.0 { -STEP } else { STEP };
+                z[k] += step;
+                let machine = Machine::new(&self.spec_at(z.as_slice())).ok()?;
+                let key = &self.figures[k].key;
+                let slope = |(s, &before): (&&Stretch, &f64)| {
+                    if !figures::leans(s, key) {
+                        return Some(0.0);
+                    }
+                    Some((s.time_s(&machine)? - before) / step)
+                };
+                self.stretches.iter().zip(times).map(slope).collect()
+            })
+            .collect();
+        let columns = columns?;
+        Some(DMatrix::from_fn(times.len(), columns.len(), |i, k| columns[k][i]))
+    }
+
+    /// Residuals over their deviations, then the figures' own.
+    fn residuals(&self, times: &[f64], z: &DVector<f64>) -> DVector<f64> {
+        let n = times.len();
+        DVector::from_fn(n + z.len(), |i, _| {
+            if i < n { (times[i] - self.read_s[i]) / self.sigma(i) } else { z[i - n] }
+        })
+    }
+
+    fn jacobian(&self, at: &At) -> Option<DMatrix<f64>> {
+        let slopes = self.slopes(at)?;
+        let n = slopes.nrows();
+        Some(DMatrix::from_fn(n + at.z.len(), at.z.len(), |i, k| {
+            if i < n { slopes[(i, k)] / self.sigma(i) } else { f64::from(u8::from(i - n == k)) }
+        }))
+    }
+
+    fn at(&self, z: DVector<f64>) -> Option<At> {
+        let times = self.all_times(&z)?;
+        let cost = self.residuals(&times, &z).norm_squared();
+        Some(At { z, times, cost })
+    }
+
+    /// Where a search begins.
+    pub(crate) fn start(&self) -> Option<At> {
+        self.at(DVector::zeros(self.figures.len()))
+    }
+
+    /// Goes on from `at` by at most `steps` steps (Levenberg and Marquardt's, from memory).
+    pub(crate) fn improve(&self, mut at: At, steps: u32) -> Option<At> {
+        let mut damping = 1e-2;
+        for _ in 0..steps {
+            let jacobian = self.jacobian(&at)?;
+            let gradient = jacobian.transpose() * self.residuals(&at.times, &at.z);
+            let hessian = jacobian.transpose() * &jacobian;
+            let Some(better) = self.step(&at, (&hessian, &gradient), &mut damping) else { break };
+            let gained = at.cost - better.cost;
+            at = better;
+            if gained < SETTLED * at.cost.max(1.0) {
+                break;
+            }
+        }
+        Some(at)
+    }
+
+    /// A step that lowers the cost, damped until it does.
+    fn step(
+        &self,
+        at: &At,
+        (hessian, gradient): (&DMatrix<f64>, &DVector<f64>),
+        damping: &mut f64,
+    ) -> Option<At> {
+        for _ in 0..6 {
+            let mut damped = hessian.clone();
+            for k in 0..damped.nrows() {
+                damped[(k, k)] *= 1.0 + *damping;
+            }
+            let mut step = -damped.cholesky()?.solve(gradient);
+            let size = step.amax();
+            if size > LONGEST {
+                step *= LONGEST / size;
+            }
+            let z = (&at.z + step).map(|z| z.clamp(-FAR, FAR));
+            if let Some(better) = self.at(z).filter(|b| b.cost < at.cost) {
+                *damping = (*damping / 5.0).max(1e-6);
+                return Some(better);
+            }
+            *damping *= 6.0;
+        }
+        None
+    }
+
+    /// What is known at the end of a search.
+    pub(crate) fn conclude(&self, at: At) -> Option<Solved> {
+        let jacobian = self.jacobian(&at)?;
+        let cholesky = (jacobian.transpose() * &jacobian).cholesky()?;
+        let ln_det = 2.0 * cholesky.l().diagonal().iter().map(|d| d.ln()).sum::<f64>();
+        let covariance = cholesky.inverse();
+        Some(Solved {
+            z: at.z.iter().copied().collect(),
+            deviation: covariance.diagonal().iter().map(|v| v.max(0.0).sqrt()).collect(),
+            times: at.times,
+            score: at.cost + ln_det,
+            figures: self.figures.clone(),
+        })
+    }
+}

@@ -1,0 +1,166 @@
+//! The stretches of the test program: loops that are driven again and again.
+
+use geom::Vec3;
+use machine::track::{Feed, Frame, Move, Place, Shape};
+use std::f64::consts::TAU;
+
+/// Something that the control does between moves.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Action {
+    /// A move.
+    Go(Move),
+    /// An auxiliary word with its number: `M8`.
+    Word(u32),
+    /// A change to the tool of that number.
+    Tool(u16),
+}
+
+/// A loop that is driven `repeats` times; it ends where it starts.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Stretch {
+    /// Name in the program's messages and in the readings.
+    pub name: String,
+    /// What it leans on, for people.
+    pub about: String,
+    /// Where it starts.
+    pub start: Place,
+    /// One loop.
+    pub actions: Vec<Action>,
+    /// How often the loop is driven.
+    pub repeats: u32,
+}
+
+/// A straight move at feed of the linear axes.
+pub(crate) fn line(to: Vec3, feed: Feed) -> Move {
+    Move {
+        to: Place { linear: to, rotary: [0.0; 2] },
+        shape: Shape::Line,
+        feed,
+        frame: Frame::Axes,
+        stop: false,
+        block: 0,
+        tool: 0,
+    }
+}
+
+fn stretch(name: &str, about: &str, start: Vec3, moves: Vec<Move>) -> Stretch {
+    Stretch {
+        name: name.into(),
+        about: about.into(),
+        start: Place { linear: start, rotary: [0.0; 2] },
+        actions: moves.into_iter().map(Action::Go).collect(),
+        repeats: 1,
+    }
+}
+
+/// To and fro between two places at `feed`.
+pub(crate) fn strokes(name: &str, about: &str, ends: [Vec3; 2], feed: Feed) -> Stretch {
+    stretch(name, about, ends[0], vec![line(ends[1], feed), line(ends[0], feed)])
+}
+
+/// To and fro with exact stops on the way.
+pub(crate) fn stops(name: &str, about: &str, way: Vec3, count: u32, feed: Feed) -> Stretch {
+    let at = |i: u32| way * f64::from(i) / f64::from(count);
+    let there = (1..=count).map(at);
+    let back = (0..count).rev().map(at);
+    let moves = there.chain(back).map(|to| Move { stop: true, ..line(to, feed) });
+    stretch(name, about, Vec3::ZERO, moves.collect())
+}
+
+/// Rapids and feeds in turn around a square.
+pub(crate) fn rapid_and_feed(name: &str, about: &str, side: f64, feed: Feed) -> Stretch {
+    let corners = [Vec3::X, Vec3::X + Vec3::Y, Vec3::Y, Vec3::ZERO].map(|c| c * side);
+    let feeds = [Feed::Rapid, feed, Feed::Rapid, feed];
+    let moves = corners.into_iter().zip(feeds).map(|(to, feed)| line(to, feed));
+    stretch(name, about, Vec3::ZERO, moves.collect())
+}
+
+/// A regular polygon of `corners` with sides of `side` mm, its first side turned by `turn_rad`.
+pub(crate) fn polygon(
+    name: &str,
+    about: &str,
+    (corners, side, turn_rad): (u32, f64, f64),
+    feed: Feed,
+) -> Stretch {
+    let mut at = Vec3::ZERO;
+    let mut moves: Vec<Move> = (0..corners)
+        .map(|i| {
+            let heading = turn_rad + TAU * f64::from(i) / f64::from(corners);
+            at += Vec3::new(heading.cos(), heading.sin(), 0.0) * side;
+            line(at, feed)
+        })
+        .collect();
+    if let Some(last) = moves.last_mut() {
+        last.to.linear = Vec3::ZERO;
+    }
+    stretch(name, about, Vec3::ZERO, moves)
+}
+
+/// Full circles of one radius, mm.
+pub(crate) fn circles(name: &str, about: &str, radius: f64, feed: Feed) -> Stretch {
+    let centre = Vec3::X * radius;
+    let shape = Shape::Arc { centre, axis: Vec3::Z, sweep_rad: TAU };
+    stretch(name, about, Vec3::ZERO, vec![Move { shape, ..line(Vec3::ZERO, feed) }])
+}
+
+/// A straight line to and fro, cut into blocks of `block` mm.
+pub(crate) fn blocks(name: &str, about: &str, (way, block): (Vec3, f64), feed: Feed) -> Stretch {
+    let count = (way.length() / block).round().max(1.0) as u32;
+    let at = |i: u32| way * f64::from(i) / f64::from(count);
+    let moves = (1..=count).map(at).chain((0..count).rev().map(at)).map(|to| line(to, feed));
+    stretch(name, about, Vec3::ZERO, moves.collect())
+}
+
+/// A line and back beside it in blocks that waver like a finishing pass over a wavy surface.
+pub(crate) fn wave(name: &str, about: &str, block: f64, feed: Feed) -> Stretch {
+    let count = (30.0 / block).round() as u32;
+    let height = |x: f64| 1.5 * (TAU * x / 15.0).sin() + 0.25 * (TAU * x / 3.0).sin() - 2.0;
+    let at = |i: u32, y: f64| {
+        let x = 30.0 * f64::from(i) / f64::from(count);
+        Vec3::new(x, y, height(x))
+    };
+    let there = (1..=count).map(|i| at(i, 0.0));
+    let back = (0..=count).rev().map(|i| at(i, 1.0));
+    let mut moves: Vec<Move> = there.chain(back).map(|to| line(to, feed)).collect();
+    moves.push(line(at(0, 0.0), feed));
+    stretch(name, about, at(0, 0.0), moves)
+}
+
+/// To and fro of rotary axis `k` by `angle_rad` at `deg_s`.
+pub(crate) fn turns(name: &str, about: &str, k: usize, angle_rad: f64, feed: Feed) -> Stretch {
+    let mut to = Place::default();
+    to.rotary[k] = angle_rad;
+    let turn = |to| Move { to, ..line(Vec3::ZERO, feed) };
+    stretch(name, about, Vec3::ZERO, vec![turn(to), turn(Place::default())])
+}
+
+/// A pass to and fro in blocks of `block` mm during which both rotary axes swing, under tip control.
+pub(crate) fn swinging(
+    name: &str,
+    about: &str,
+    (block, swing_rad): (f64, [f64; 2]),
+    feed: Feed,
+) -> Stretch {
+    let count = (30.0 / block).round() as u32;
+    let at = |i: u32| {
+        let t = f64::from(i) / f64::from(count);
+        let swing = 0.5 - 0.5 * (TAU * t).cos();
+        let rotary = [swing_rad[0] * swing, swing_rad[1] * (TAU * t).sin()];
+        Place { linear: Vec3::X * (30.0 * t), rotary }
+    };
+    let way = (1..=count).chain((0..count).rev());
+    let moves = way.map(|i| Move { to: at(i), frame: Frame::Tip, ..line(Vec3::ZERO, feed) });
+    stretch(name, about, Vec3::ZERO, moves.collect())
+}
+
+/// Auxiliary words in turn.
+pub(crate) fn words(name: &str, about: &str, words: &[u32]) -> Stretch {
+    let actions = words.iter().map(|&w| Action::Word(w)).collect();
+    Stretch { actions, ..stretch(name, about, Vec3::ZERO, Vec::new()) }
+}
+
+/// Changes between two tools.
+pub(crate) fn tool_changes(name: &str, about: &str, tools: [u16; 2]) -> Stretch {
+    let actions = tools.map(Action::Tool).to_vec();
+    Stretch { actions, ..stretch(name, about, Vec3::ZERO, Vec::new()) }
+}

@@ -1,0 +1,206 @@
+//! The test program as text of ISO 6983.
+
+use crate::stretch::{Action, Stretch};
+use crate::trial::{ROOM_MM, SWING_DEG, TOOLS, Trial};
+use machine::track::{Feed, Frame, Move, Place, Shape};
+use machine::{AxisName, Machine};
+use std::fmt::Write;
+
+/// Words of a control that ISO 6983 leaves open.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Words {
+    /// Switches tip control on.
+    pub tip_on: String,
+    /// Switches it off.
+    pub tip_off: String,
+}
+
+/// The program of a trial.
+pub fn program(trial: &Trial, machine: &Machine, words: &Words) -> String {
+    let rotary: Vec<AxisName> = machine.axes.iter().skip(3).map(|a| a.name).collect();
+    let mut writer = Writer {
+        out: String::new(),
+        words,
+        letters: rotary.iter().map(|a| a.letter()).collect(),
+        place: Place::default(),
+        group: None,
+        feed: None,
+        tip: false,
+    };
+    head(&mut writer.out, trial, machine);
+    for stretch in &trial.stretches {
+        writer.stretch(stretch);
+    }
+    writer.out.push_str("M5\nM30\n%\n");
+    writer.out
+}
+
+fn head(out: &mut String, trial: &Trial, machine: &Machine) {
+    let minutes = trial.motion_s() / 60.0;
+    let turning = if machine.turns() {
+        format!(
+            "(ROTARY AXES TURN BY {:.0} AND {:.0} DEG: NOTHING MAY STAND ON THE TABLE)\n",
+            SWING_DEG[0], SWING_DEG[1]
+        )
+    } else {
+        String::new()
+    };
+    let [x, y, z] = ROOM_MM;
+    // writing to a text cannot fail
+    let _ = write!(
+        out,
+        "%\n\
+         (TIMING TEST OF {}: ABOUT {minutes:.0} MIN OF MOTION IN AIR)\n\
+         (ROOM NEEDED FROM PROGRAM ZERO: X {x:.0} BOTH WAYS, Y {y:.0} BOTH WAYS, Z {z:.0} DOWN)\n\
+         (SET G54 WITH THAT ROOM FREE. NO CUTTER IN THE SPINDLE BUT FOR TOOLS {} AND {},)\n\
+         (SHORT ONES, WHICH THE LAST STRETCH CHANGES BETWEEN. NO PART, NO CLAMP.)\n\
+         {turning}\
+         (CHECK EVERY SIGN AND OFFSET BY A SLOW FIRST RUN: RAPID LOW, SINGLE BLOCK, DOOR CLOSED.)\n\
+         (FEED AND RAPID OVERRIDE 100 PERCENT FOR THE TIMED RUN.)\n\
+         (TIME EACH STRETCH FROM CYCLE START AT ITS FIRST STOP TO ITS LAST STOP. NOTE: NAME,SECONDS)\n\
+         (THE MANUAL OF THE MACHINE AND A QUALIFIED PERSON DECIDE WHETHER IT MAY RUN.)\n\
+         G21 G90 G17 G94 G40 G80 G54\nG64\nM5\nG0 X0. Y0.\nZ0.\n",
+        upper(&machine.name),
+        TOOLS[0],
+        TOOLS[1],
+    );
+}
+
+/// Letters, digits and spaces only: what every control takes in a comment.
+fn upper(text: &str) -> String {
+    let keep = |c: char| if c.is_ascii_alphanumeric() || " .-".contains(c) { c } else { ' ' };
+    text.chars().map(keep).collect::<String>().to_ascii_uppercase()
+}
+
+struct Writer<'a> {
+    out: String,
+    words: &'a Words,
+    letters: Vec<&'static str>,
+    place: Place,
+    /// The last word of the group of motions.
+    group: Option<&'static str>,
+    /// The last feed word.
+    feed: Option<String>,
+    tip: bool,
+}
+
+impl Writer<'_> {
+    fn line(&mut self, text: &str) {
+        self.out.push_str(text);
+        self.out.push('\n');
+    }
+
+    fn stretch(&mut self, stretch: &Stretch) {
+        let moves = || {
+            stretch
+                .actions
+                .iter()
+                .filter_map(|a| if let Action::Go(m) = a { Some(m) } else { None })
+        };
+        self.frame(Frame::Axes);
+        let start = Move {
+            to: stretch.start,
+            feed: Feed::Rapid,
+            ..crate::stretch::line(stretch.start.linear, Feed::Rapid)
+        };
+        if self.place != stretch.start {
+            self.go(&start);
+        }
+        if moves().any(|m| m.frame == Frame::Tip) {
+            self.frame(Frame::Tip);
+        }
+        (self.group, self.feed) = (None, None);
+        self.line(&format!("(test {})", stretch.name));
+        self.line("M0");
+        for action in (0..stretch.repeats).flat_map(|_| &stretch.actions) {
+            match action {
+                Action::Go(step) => self.go(step),
+                Action::Word(number) => self.line(&format!("M{number}")),
+                Action::Tool(number) => self.line(&format!("T{number} M6")),
+            }
+        }
+        self.line("M0");
+        self.line(&format!("(end {})", stretch.name));
+    }
+
+    fn frame(&mut self, frame: Frame) {
+        let tip = frame == Frame::Tip;
+        if tip != self.tip {
+            let word = if tip { &self.words.tip_on } else { &self.words.tip_off };
+            self.out.push_str(word);
+            self.out.push('\n');
+            self.tip = tip;
+        }
+    }
+
+    fn go(&mut self, step: &Move) {
+        let group = match (step.feed, step.shape) {
+            (Feed::Rapid, _) => "G0",
+            (_, Shape::Line) => "G1",
+            (_, Shape::Arc { axis, .. }) if axis.z < 0.0 => "G2",
+            (_, Shape::Arc { .. }) => "G3",
+        };
+        let mut block = String::new();
+        if step.stop {
+            block.push_str("G9 ");
+        }
+        if self.group != Some(group) {
+            block.push_str(group);
+            block.push(' ');
+            self.group = Some(group);
+        }
+        let linear = ["X", "Y", "Z"].into_iter().enumerate();
+        for (k, letter) in linear {
+            word(&mut block, letter, self.place.linear[k], step.to.linear[k]);
+        }
+        for (k, letter) in self.letters.iter().enumerate() {
+            let degrees = |place: &Place| place.rotary[k].to_degrees();
+            word(&mut block, letter, degrees(&self.place), degrees(&step.to));
+        }
+        if let Shape::Arc { centre, .. } = step.shape {
+            let arm = centre - self.place.linear;
+            let _ = write!(block, "I{} J{} ", number(arm.x), number(arm.y));
+        }
+        if let Feed::Speed(speed) = step.feed {
+            let feed = format!("F{}", number((speed * 60.0 * 10.0).round() / 10.0));
+            if self.feed.as_ref() != Some(&feed) {
+                block.push_str(&feed);
+                self.feed = Some(feed);
+            }
+        }
+        self.place = step.to;
+        let block = block.trim_end().to_owned();
+        self.line(&block);
+    }
+}
+
+/// A coordinate's word where its printed value changes.
+fn word(block: &mut String, letter: &str, before: f64, to: f64) {
+    let (before, to) = (number(before), number(to));
+    if before != to {
+        block.push_str(letter);
+        block.push_str(&to);
+        block.push(' ');
+    }
+}
+
+/// At most four decimals, always with a point.
+fn number(value: f64) -> String {
+    let text = format!("{value:.4}");
+    let text = text.trim_end_matches('0');
+    if text == "-0." { "0.".into() } else { text.to_owned() }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_keep_their_point_and_lose_their_zeros() {
+        let cases =
+            [(0.0, "0."), (-0.000_01, "0."), (1.5, "1.5"), (-12.0, "-12."), (0.12345, "0.1235")];
+        for (value, text) in cases {
+            assert_eq!(number(value), text);
+        }
+    }
+}
