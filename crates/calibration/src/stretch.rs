@@ -126,11 +126,11 @@ pub(crate) fn wave(name: &str, about: &str, block: f64, feed: Feed) -> Stretch {
     stretch(name, about, at(0, 0.0), moves)
 }
 
-/// To and fro of rotary axis `k` by `angle_rad` at `deg_s`.
+/// To and fro of rotary axis `k` by `angle_rad` while the tip stays where it is.
 pub(crate) fn turns(name: &str, about: &str, k: usize, angle_rad: f64, feed: Feed) -> Stretch {
     let mut to = Place::default();
     to.rotary[k] = angle_rad;
-    let turn = |to| Move { to, ..line(Vec3::ZERO, feed) };
+    let turn = |to| Move { to, frame: Frame::Tip, ..line(Vec3::ZERO, feed) };
     stretch(name, about, Vec3::ZERO, vec![turn(to), turn(Place::default())])
 }
 
@@ -151,6 +151,22 @@ pub(crate) fn swinging(
     let way = (1..=count).chain((0..count).rev());
     let moves = way.map(|i| Move { to: at(i), frame: Frame::Tip, ..line(Vec3::ZERO, feed) });
     stretch(name, about, Vec3::ZERO, moves.collect())
+}
+
+impl Stretch {
+    /// The stretch with every place moved by `offset`, mm.
+    #[must_use]
+    pub(crate) fn moved(mut self, offset: Vec3) -> Self {
+        self.start.linear += offset;
+        for action in &mut self.actions {
+            let Action::Go(step) = action else { continue };
+            step.to.linear += offset;
+            if let Shape::Arc { centre, .. } = &mut step.shape {
+                *centre += offset;
+            }
+        }
+        self
+    }
 }
 
 /// Auxiliary words in turn.

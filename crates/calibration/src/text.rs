@@ -1,13 +1,14 @@
 //! The test program as text of ISO 6983.
 
 use crate::stretch::{Action, Stretch};
-use crate::trial::{ROOM_MM, SWING_DEG, TOOLS, Trial};
+use crate::trial::{ROOM_MM, SWING_DEG, TOOLS, Trial, base_mm};
+use geom::Vec3;
 use machine::track::{Feed, Frame, Move, Place, Shape};
 use machine::{AxisName, Machine};
 use std::fmt::Write;
 
-/// Words of a control that ISO 6983 leaves open.
-#[derive(Debug, Clone, PartialEq, Eq)]
+/// Words of a control that ISO 6983 leaves open; empty where tip control is the rule.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Words {
     /// Switches tip control on.
     pub tip_on: String,
@@ -22,7 +23,7 @@ pub fn program(trial: &Trial, machine: &Machine, words: &Words) -> String {
         out: String::new(),
         words,
         letters: rotary.iter().map(|a| a.letter()).collect(),
-        place: Place::default(),
+        place: Place { linear: Vec3::Z * base_mm(machine), rotary: [0.0; 2] },
         group: None,
         feed: None,
         tip: false,
@@ -39,8 +40,11 @@ fn head(out: &mut String, trial: &Trial, machine: &Machine) {
     let minutes = trial.motion_s() / 60.0;
     let turning = if machine.turns() {
         format!(
-            "(ROTARY AXES TURN BY {:.0} AND {:.0} DEG: NOTHING MAY STAND ON THE TABLE)\n",
-            SWING_DEG[0], SWING_DEG[1]
+            "(PROGRAM ZERO IS WHERE THE ROTARY AXES CROSS: THE SPINDLE NOSE RUNS {:.0} MM ABOVE)\n\
+             (ROTARY AXES TURN BY {:.0} AND {:.0} DEG: NOTHING MAY STAND ON THE TABLE)\n",
+            base_mm(machine),
+            SWING_DEG[0],
+            SWING_DEG[1]
         )
     } else {
         String::new()
@@ -51,7 +55,7 @@ fn head(out: &mut String, trial: &Trial, machine: &Machine) {
         out,
         "%\n\
          (TIMING TEST OF {}: ABOUT {minutes:.0} MIN OF MOTION IN AIR)\n\
-         (ROOM NEEDED FROM PROGRAM ZERO: X {x:.0} BOTH WAYS, Y {y:.0} BOTH WAYS, Z {z:.0} DOWN)\n\
+         (ROOM NEEDED FROM THE START: X {x:.0} BOTH WAYS, Y {y:.0} BOTH WAYS, Z {z:.0} DOWN)\n\
          (SET G54 WITH THAT ROOM FREE. NO CUTTER IN THE SPINDLE BUT FOR TOOLS {} AND {},)\n\
          (SHORT ONES, WHICH THE LAST STRETCH CHANGES BETWEEN. NO PART, NO CLAMP.)\n\
          {turning}\
@@ -59,10 +63,11 @@ fn head(out: &mut String, trial: &Trial, machine: &Machine) {
          (FEED AND RAPID OVERRIDE 100 PERCENT FOR THE TIMED RUN.)\n\
          (TIME EACH STRETCH FROM CYCLE START AT ITS FIRST STOP TO ITS LAST STOP. NOTE: NAME,SECONDS)\n\
          (THE MANUAL OF THE MACHINE AND A QUALIFIED PERSON DECIDE WHETHER IT MAY RUN.)\n\
-         G21 G90 G17 G94 G40 G80 G54\nG64\nM5\nG0 X0. Y0.\nZ0.\n",
+         G21 G90 G17 G94 G40 G80 G54\nG64\nM5\nG0 X0. Y0.\nZ{}\n",
         upper(&machine.name),
         TOOLS[0],
         TOOLS[1],
+        number(base_mm(machine)),
     );
 }
 
@@ -127,8 +132,10 @@ impl Writer<'_> {
         let tip = frame == Frame::Tip;
         if tip != self.tip {
             let word = if tip { &self.words.tip_on } else { &self.words.tip_off };
-            self.out.push_str(word);
-            self.out.push('\n');
+            if !word.is_empty() {
+                self.out.push_str(word);
+                self.out.push('\n');
+            }
             self.tip = tip;
         }
     }

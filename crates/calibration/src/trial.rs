@@ -13,6 +13,8 @@ const STRETCH_S: f64 = 26.0;
 pub const ROOM_MM: [f64; 3] = [60.0, 60.0, 80.0];
 /// Largest angle of the rotary axes, deg.
 pub const SWING_DEG: [f64; 2] = [25.0, 90.0];
+/// How far above the crossing of the rotary axes the stretches run, mm.
+const ABOVE_MM: f64 = 200.0;
 /// Tools that the changes go between.
 pub const TOOLS: [u16; 2] = [1, 2];
 
@@ -63,6 +65,8 @@ impl Trial {
         stretches.extend(rotary(&machine));
         stretches.push(stretch::words("m-codes", "auxiliary words: coolant on and off", &[8, 9]));
         stretches.push(stretch::tool_changes("tool-change", "tool changes, chip to chip", TOOLS));
+        let base = Vec3::Z * base_mm(&machine);
+        stretches = stretches.into_iter().map(|s| s.moved(base)).collect();
         let mut expected_s = Vec::new();
         for s in &mut stretches {
             s.repeats = repeats(s, &machine).ok_or(TrialError::Stretch { name: s.name.clone() })?;
@@ -80,6 +84,12 @@ impl Trial {
             });
         moving.map(|(_, t)| t).sum()
     }
+}
+
+/// Height of the stretches above program zero, mm. Where rotary axes cross at program zero, the
+/// spindle stays well above them.
+pub fn base_mm(machine: &Machine) -> f64 {
+    if machine.turns() { ABOVE_MM } else { 0.0 }
 }
 
 fn refuse_small(machine: &Machine) -> Result<(), TrialError> {
@@ -164,7 +174,7 @@ fn rotary(machine: &Machine) -> Vec<Stretch> {
     let mut all = Vec::new();
     for (k, axis) in machine.axes.iter().skip(3).enumerate() {
         let letter = axis.name.letter().to_lowercase();
-        let fast = Feed::Speed(0.8 * axis.max_speed.to_degrees());
+        let fast = Feed::Rapid;
         let swing = |deg: f64| (k, deg.to_radians());
         let (k, short) = swing(2.0);
         let about = "short turns: jerk of the rotary axis";

@@ -5,6 +5,7 @@
 //! and what to do. [`outcome`] holds what a comparison finds. Nothing is computed here.
 
 pub mod literature;
+pub mod machine_text;
 pub mod material;
 pub mod model;
 pub mod outcome;

@@ -12,7 +12,7 @@ mod part;
 mod process;
 mod range;
 
-pub use companion::{CUTTERS_FILE, cutters_file, machine_file};
+pub use companion::{CUTTERS_FILE, cutters_file, machine_file, machine_values};
 pub use files::{FileError, Files, NoFiles};
 pub use material::material_file;
 

@@ -40,6 +40,14 @@ pub(crate) enum Command {
     /// Write the document for the client
     #[command(after_help = "Example:\n  trialcut report study.toml --out coupling.html")]
     Report(Report),
+    /// Write a program of air cuts whose stretches are timed with a stopwatch
+    #[command(after_help = "Example:\n  trialcut machine-test machine.toml --out timing.nc")]
+    MachineTest(MachineTest),
+    /// Fit a machine file to the times that were read
+    #[command(
+        after_help = "Example:\n  trialcut machine-fit machine.toml times.csv --out fitted.toml"
+    )]
+    MachineFit(MachineFit),
     /// One formula at the machine
     #[command(subcommand, arg_required_else_help = true, after_help = calc::EXAMPLE)]
     Calc(calc::Calc),
@@ -108,6 +116,31 @@ pub(crate) struct Compare {
     /// Threads to work with; left out: as many as the machine has
     #[arg(long, value_name = "N")]
     pub(crate) threads: Option<NonZeroUsize>,
+}
+
+/// Of `machine-test`.
+#[derive(Debug, Args)]
+pub(crate) struct MachineTest {
+    /// A machine file, or the id of a machine that comes with the program
+    #[arg(value_name = "MACHINE")]
+    pub(crate) machine: String,
+    /// The program; left out: ID-test.nc
+    #[arg(long, value_name = "FILE.nc")]
+    pub(crate) out: Option<PathBuf>,
+}
+
+/// Of `machine-fit`.
+#[derive(Debug, Args)]
+pub(crate) struct MachineFit {
+    /// The machine file, or the id, for which the test program was written
+    #[arg(value_name = "MACHINE")]
+    pub(crate) machine: String,
+    /// The readings, one line for each stretch: test,seconds
+    #[arg(value_name = "TIMES.csv")]
+    pub(crate) times: PathBuf,
+    /// The fitted machine file; left out: ID-fitted.toml
+    #[arg(long, value_name = "FILE.toml")]
+    pub(crate) out: Option<PathBuf>,
 }
 
 /// Of `report`.

@@ -3,7 +3,7 @@
 use crate::args::{self, Cli, Command};
 use crate::bar::Bar;
 use crate::{complaint, output};
-use commands::{Document, Failure, compare, demo, inspect, new, report};
+use commands::{Document, Failure, compare, demo, inspect, machine_fit, machine_test, new, report};
 use std::num::NonZeroUsize;
 
 /// Status when a limit is broken and the call asked for strictness.
@@ -17,6 +17,8 @@ pub(crate) fn run(cli: &Cli) -> u8 {
         Command::Inspect(a) => run_inspect(a).and_then(|d| show(&d, cli.json, false)),
         Command::Compare(a) => run_compare(a).and_then(|d| show(&d, cli.json, a.strict)),
         Command::Report(a) => run_report(a).and_then(|d| show(&d, cli.json, false)),
+        Command::MachineTest(a) => run_machine_test(a).and_then(|d| show(&d, cli.json, false)),
+        Command::MachineFit(a) => run_machine_fit(a).and_then(|d| show(&d, cli.json, false)),
         Command::Calc(calc) => args::calc::run(calc).and_then(|d| show(&d, cli.json, false)),
     };
     match done {
@@ -66,6 +68,21 @@ fn run_report(args: &args::Report) -> Result<report::Written, Failure> {
     let threads = args.threads.map(NonZeroUsize::get);
     let request = report::Request { study: args.study.clone(), out: args.out.clone(), threads };
     report::run(&request, &|share| bar.set(share))
+}
+
+fn run_machine_test(args: &args::MachineTest) -> Result<machine_test::Written, Failure> {
+    machine_test::run(&machine_test::Request {
+        machine: args.machine.clone(),
+        out: args.out.clone(),
+    })
+}
+
+fn run_machine_fit(args: &args::MachineFit) -> Result<machine_fit::Fitted, Failure> {
+    machine_fit::run(&machine_fit::Request {
+        machine: args.machine.clone(),
+        times: args.times.clone(),
+        out: args.out.clone(),
+    })
 }
 
 /// Shows a document; the exit status.

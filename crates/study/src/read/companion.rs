@@ -6,7 +6,7 @@ use super::{machine, material, source_of};
 use crate::model::cutter::StudyCutter;
 use crate::text::{Diagnostic, Given, Rejected, Sink, Source, Table, listed, nearest, parse};
 use crate::{material as library, supplied};
-use ::machine::Machine;
+use ::machine::{Machine, MachineSpec};
 use ::material::Material;
 
 /// Name of the companion that holds further cutters, beside the study file.
@@ -18,6 +18,17 @@ pub const CUTTERS_FILE: &str = "cutters.toml";
 /// Every fault that could be found, each with its place.
 pub fn machine_file(bytes: &[u8], display_name: &str) -> Result<Machine, Rejected> {
     machine::read(Sink::new(0, source_of(bytes, display_name)?)).0
+}
+
+/// Reads the values of a machine file, key for key, and the machine that they make.
+///
+/// # Errors
+/// Every fault that could be found, each with its place.
+pub fn machine_values(
+    bytes: &[u8],
+    display_name: &str,
+) -> Result<(MachineSpec, Machine), Rejected> {
+    machine::read_both(Sink::new(0, source_of(bytes, display_name)?)).0
 }
 
 /// Reads a file of cutters.

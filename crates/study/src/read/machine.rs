@@ -10,6 +10,15 @@ use std::collections::BTreeMap;
 
 /// The machine of a file, or all its faults; and the file itself.
 pub(super) fn read(sink: Sink) -> (Result<Machine, Rejected>, Source) {
+    let (machine, source) = read_both(sink);
+    (machine.map(|(_, machine)| machine), source)
+}
+
+/// The values of a file beside the machine that they make.
+type Both = (MachineSpec, Machine);
+
+/// The values of a machine file and the machine that they make, or all its faults.
+pub(super) fn read_both(sink: Sink) -> (Result<Both, Rejected>, Source) {
     let machine = parse(&sink).and_then(|document| {
         let root = Table::root(&document, "the machine file", &sink);
         read_root(root)
@@ -21,7 +30,7 @@ pub(super) fn read(sink: Sink) -> (Result<Machine, Rejected>, Source) {
     }
 }
 
-fn read_root(root: Table<'_>) -> Option<Machine> {
+fn read_root(root: Table<'_>) -> Option<Both> {
     let before = root.faults();
     let id = root.need_text("id", "trunnion-15k");
     let layout = root.need_text("layout", "XYZ-AC");
@@ -50,7 +59,7 @@ fn read_root(root: Table<'_>) -> Option<Machine> {
     };
     let built = (root.faults() == before).then(|| Machine::new(&spec));
     let machine = match built {
-        Some(Ok(machine)) => Some(machine),
+        Some(Ok(machine)) => Some((spec, machine)),
         Some(Err(error)) => {
             place_fault(&root, &error);
             None
