@@ -187,13 +187,13 @@ impl<'a> Drive<'a> {
     /// Goes to the next span; true where the axes have come to rest.
     fn span_ended(&mut self, now: f64, tick: f64) -> bool {
         let span = self.prepared.spans[self.at.span];
-        if span.ends {
-            self.done_s[span.leg] = now;
+        if let Some(leg) = span.ends {
+            self.done_s[leg] = now;
         }
         if span.stops() {
             self.now_s = self.settle(now, tick) + self.hidden.in_position_s;
-            if span.ends {
-                self.done_s[span.leg] = self.now_s;
+            if let Some(leg) = span.ends {
+                self.done_s[leg] = self.now_s;
             }
             self.standing = true;
             self.at.v = 0.0;

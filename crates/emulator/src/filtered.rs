@@ -49,7 +49,7 @@ pub(crate) fn prepare<'a>(hidden: &'a Hidden, family: &Filtered, legs: &'a [Leg]
             jerk: limits.jerk,
             exit,
             leg: k,
-            ends: true,
+            ends: Some(k),
             rapid: leg.rapid,
         });
     }

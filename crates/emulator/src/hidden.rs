@@ -1,7 +1,9 @@
 //! A control and its machine as they really are: what a fitted model has to predict from outside.
 
+use crate::band::Band;
 use crate::filtered::Filtered;
 use crate::lagging::Lagging;
+use crate::rounded::Rounded;
 use crate::stopping::Stopping;
 use machine::{Event, Kinematics};
 use std::collections::BTreeMap;
@@ -11,8 +13,12 @@ use std::collections::BTreeMap;
 pub enum Family {
     /// Constant acceleration along the polyline, then two moving averages per axis.
     Filtered(Filtered),
+    /// Corners rounded within a tolerance, jerk-limited feed decided anew at every sample.
+    Rounded(Rounded),
     /// Feed stepped by tables, smoothed afterwards by the axes' time constants.
     Lagging(Lagging),
+    /// Path averaged within a tolerance band, looked at over a short horizon of time.
+    Band(Band),
     /// Stops at corners, reads slowly, looks few blocks ahead.
     Stopping(Stopping),
 }

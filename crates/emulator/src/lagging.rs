@@ -80,7 +80,7 @@ pub(crate) fn prepare<'a>(hidden: &'a Hidden, family: &Lagging, legs: &'a [Leg])
                 jerk: f64::INFINITY,
                 exit: if ends && stop { 0.0 } else { f64::INFINITY },
                 leg: k,
-                ends,
+                ends: ends.then_some(k),
                 rapid: leg.rapid,
             });
             places.push((k, start));

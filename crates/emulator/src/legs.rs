@@ -141,6 +141,19 @@ impl Leg {
         t
     }
 
+    /// Integral of the program coordinates by length from the start to `s`.
+    pub(crate) fn integral(&self, s: f64) -> Q {
+        let half = 0.5 * s * s / self.length;
+        let mut sum = combine(&self.from, &self.to, |a, b| a * s + (b - a) * half);
+        if let Way::Turning { centre, from, quarter, along, sweep_rad, rest } = self.way {
+            let (sin, cos) = (s / self.length * sweep_rad).sin_cos();
+            let turned = (from * sin + quarter * (1.0 - cos)) * (self.length / sweep_rad);
+            let p = (centre + along) * s + turned + rest * half;
+            sum[..3].copy_from_slice(&p.to_array());
+        }
+        sum
+    }
+
     /// Whether the joints run evenly along it.
     pub(crate) fn is_even(&self) -> bool {
         let still = self.from[3] == self.to[3] && self.from[4] == self.to[4];

@@ -5,24 +5,33 @@
 //! through a queue that takes its time, the feed is decided sample by sample from what is ready, and
 //! filters or lags work on the axes afterwards. Five [`Family`]s differ in how they do it.
 
+mod band;
 mod course;
+mod draw;
 mod drive;
 mod filtered;
 mod hidden;
+mod jerk;
 mod lagging;
 mod legs;
 mod limits;
+pub mod programs;
 mod queue;
+mod rounded;
 mod shaper;
 mod span;
 mod stopping;
 mod trapezoid;
+pub mod zoo;
 
+pub use band::Band;
 pub use filtered::Filtered;
 pub use hidden::{AxisHidden, Family, Hidden};
 pub use lagging::Lagging;
 pub use legs::Refused;
+pub use rounded::Rounded;
 pub use stopping::Stopping;
+pub use zoo::zoo;
 
 use drive::Drive;
 use machine::track::Track;
@@ -64,7 +73,9 @@ fn emulate(hidden: &Hidden, track: &Track, keep_samples: bool) -> Result<Timing,
     let legs = legs::legs(&chain, track)?;
     let prepared = match &hidden.family {
         Family::Filtered(family) => filtered::prepare(hidden, family, &legs),
+        Family::Rounded(family) => rounded::prepare(hidden, family, &legs),
         Family::Lagging(family) => lagging::prepare(hidden, family, &legs),
+        Family::Band(family) => band::prepare(hidden, family, &legs),
         Family::Stopping(family) => stopping::prepare(hidden, family, &legs),
     };
     Drive::new(hidden, &legs, prepared, keep_samples).run(track)

@@ -15,8 +15,8 @@ pub(crate) struct Span {
     pub(crate) exit: f64,
     /// The leg that must have been read before the span can be run.
     pub(crate) leg: usize,
-    /// Whether that leg ends at the span's end.
-    pub(crate) ends: bool,
+    /// The leg that is done at the span's end.
+    pub(crate) ends: Option<usize>,
     /// Whether it is a rapid.
     pub(crate) rapid: bool,
 }

@@ -44,7 +44,7 @@ pub(crate) fn prepare<'a>(hidden: &'a Hidden, family: &Stopping, legs: &'a [Leg]
             jerk: limits.jerk,
             exit,
             leg: k,
-            ends: true,
+            ends: Some(k),
             rapid: leg.rapid,
         });
     }
