@@ -10,7 +10,7 @@ use crate::Hidden;
 use crate::course::must_stop;
 use crate::drive::Prepared;
 use crate::legs::{Chain, Leg, Q, combine};
-use crate::limits::{Heed, Limits};
+use crate::limits::{Heed, Limits, Points};
 use crate::shaper::Averages;
 use crate::span::{Course, Span};
 use crate::trapezoid::Trapezoid;
@@ -237,9 +237,8 @@ fn limits(
     let leg = &course.legs[k];
     let heed = Heed { axes: &hidden.axes, rapid: leg.rapid, bends: true, jerk: false };
     let parts = if bent { leg.parts().max(PARTS) } else { leg.parts() };
-    let curve = |s: f64| course.joints_at(k, start + s);
-    let length = length.max(1e-9);
-    let all = heed.along(curve, length, parts);
-    let within = Heed { axes: kept, ..heed }.along(curve, length, parts);
+    let points = Points::on(|s| course.joints_at(k, start + s), length.max(1e-9), parts);
+    let all = heed.through(&points);
+    let within = Heed { axes: kept, ..heed }.through(&points);
     Limits { speed: all.speed.min(within.speed), ..all }
 }

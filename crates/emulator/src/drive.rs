@@ -162,8 +162,10 @@ impl<'a> Drive<'a> {
                 left -= (next - now).max(1e-12).min(left);
                 continue;
             }
+            // what is ready changes within the tick
+            let next = self.queue.next_s().map_or(left, |next| left.min((next - now).max(1e-9)));
             let spans = &self.prepared.spans;
-            let step = self.prepared.generator.step(&mut self.at, spans, ready, left);
+            let step = self.prepared.generator.step(&mut self.at, spans, ready, next);
             left -= step.used_s;
             if step.ended && self.span_ended(start + (dt - left), start) {
                 return;

@@ -40,12 +40,15 @@ fn ramp(from: f64, to: f64, accel: f64, jerk: f64) -> f64 {
 }
 
 /// Path on which speed `v` at acceleration `a` is brought to `to` with no acceleration left; zero
-/// where it falls below by itself.
+/// where it never comes above, or falls below by itself.
 fn braking(v: f64, a: f64, to: f64, accel: f64, jerk: f64) -> f64 {
     let t = a.abs() / jerk;
     let change = 0.5 * a * t.abs();
     if a >= 0.0 {
         let top = v + change;
+        if top <= to {
+            return 0.0;
+        }
         return v * t + a * t * t / 3.0 + ramp(top, to, accel, jerk);
     }
     if v + change < to {
@@ -80,10 +83,10 @@ impl Braking {
     }
 
     /// Whether all limits can be met from there.
-    fn allows(&self, s: f64, v: f64, a: f64, passed: f64) -> bool {
+    fn allows(&self, s: f64, v: f64, a: f64) -> bool {
         self.ahead.iter().all(|limit| {
             let room = limit.distance - s;
-            if room < 0.0 && passed <= limit.distance {
+            if room <= 0.0 {
                 return v <= limit.speed * (1.0 + 1e-9);
             }
             braking(v, a, limit.speed, limit.accel, limit.jerk) <= room
@@ -97,39 +100,44 @@ fn after(at: &Cursor, next: f64, h: f64) -> (f64, f64) {
     (s, at.v + 0.5 * (at.a + next) * h)
 }
 
-/// When the path `rest` is done, acceleration rising evenly at `jerk`, at most `h`; bisection, as the
-/// speed is never negative.
+/// When the path `rest` is done, acceleration changing evenly by `jerk`, at most `h`; Newton's method
+/// inside a bracket, as the speed is never negative.
 fn crossing(at: &Cursor, jerk: f64, rest: f64, h: f64) -> f64 {
     let (mut low, mut high) = (0.0, h);
+    let mut t = if at.v * h > rest { rest / at.v } else { h };
     for _ in 0..40 {
-        let t = 0.5 * (low + high);
-        if at.v * t + 0.5 * at.a * t * t + jerk * t * t * t / 6.0 < rest {
+        let over = at.v * t + 0.5 * at.a * t * t + jerk * t * t * t / 6.0 - rest;
+        if over.abs() <= 1e-14 + 1e-12 * rest {
+            break;
+        }
+        if over < 0.0 {
             low = t;
         } else {
             high = t;
         }
+        let newton = t - over / (at.v + at.a * t + 0.5 * jerk * t * t);
+        t = if newton > low && newton < high { newton } else { 0.5 * (low + high) };
     }
-    high
+    t
 }
 
 impl Braking {
     /// The highest acceleration after `h` seconds that is allowed.
-    fn choose(&self, at: &Cursor, span: &Span, h: f64) -> f64 {
+    fn choose(&self, at: &Cursor, span: &Span, next_cap: f64, h: f64) -> f64 {
+        let tops = |v: f64, a: f64, cap: f64| {
+            let peak = v + 0.5 * a.max(0.0) * a.max(0.0) / span.jerk;
+            peak <= (cap * (1.0 + 1e-9)).max(if a <= 0.0 { at.v } else { 0.0 })
+        };
         let fits = |next: f64| {
             let (s, v) = after(at, next, h);
-            let over = next.max(0.0);
-            let peak = v + 0.5 * over * over / span.jerk;
-            let (s, v, a, peak) = if s > span.length && at.s < span.length {
-                let jerk = (next - at.a) / h;
-                let t = crossing(at, jerk, span.length - at.s, h);
-                let v = at.v + at.a * t + 0.5 * jerk * t * t;
-                // what the next span allows is looked at from its start
-                (span.length, v, (at.a + jerk * t).min(0.0), v.min(span.cap))
-            } else {
-                (s, v, next, peak)
-            };
-            peak <= (span.cap * (1.0 + 1e-9)).max(if next <= 0.0 { at.v } else { 0.0 })
-                && self.allows(s, v, a, at.s)
+            if s <= span.length {
+                return tops(v, next, span.cap) && self.allows(s, v, next);
+            }
+            // what the next span allows is looked at from its start
+            let jerk = (next - at.a) / h;
+            let t = crossing(at, jerk, span.length - at.s, h);
+            let (v, a) = (at.v + at.a * t + 0.5 * jerk * t * t, at.a + jerk * t);
+            tops(v, 0.0, span.cap) && tops(v, a, next_cap) && self.allows(span.length, v, a)
         };
         let mut high = (at.a + span.jerk * h).min(span.accel.max(at.a - span.jerk * h));
         let mut low = (at.a - span.jerk * h).max((-span.accel).min(at.a + span.jerk * h));
@@ -170,12 +178,13 @@ impl Generator for Braking {
         }
         let cruising =
             at.a.abs() <= 1e-6 * span.accel && (span.cap - at.v).abs() <= 1e-7 * span.cap;
-        let next = if cruising && self.allows(at.s + span.cap * left, span.cap, 0.0, at.s) {
+        let next = if cruising && self.allows(at.s + span.cap * left, span.cap, 0.0) {
             at.v = span.cap;
             at.a = 0.0;
             0.0
         } else {
-            self.choose(at, span, left)
+            let next_cap = if last { 0.0 } else { spans[at.span + 1].cap };
+            self.choose(at, span, next_cap, left)
         };
         let (s, v) = after(at, next, left);
         if s >= span.length {

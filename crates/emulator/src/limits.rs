@@ -6,6 +6,8 @@ use crate::legs::Q;
 /// Of an axis' acceleration, what a bend may take; the rest of the circle is left along the path.
 const ACROSS: f64 = 0.8;
 const ALONG: f64 = 0.6;
+/// Shorter steps drown differences of third order in rounding, mm or deg.
+const LEAST_STEP: f64 = 1e-4;
 
 /// Largest speed, acceleration and jerk along a curve, in its own unit of length.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -27,16 +29,36 @@ pub(crate) struct Heed<'a> {
     pub(crate) jerk: bool,
 }
 
+/// A curve of joints at even steps.
+#[derive(Debug, Clone)]
+pub(crate) struct Points {
+    joints: Vec<Q>,
+    step: f64,
+}
+
+impl Points {
+    /// Cuts a curve that starts at 0 into equal parts, fewer where they would be too short.
+    pub(crate) fn on(curve: impl Fn(f64) -> Q, length: f64, parts: usize) -> Self {
+        let parts = parts.min((length / LEAST_STEP) as usize).max(1);
+        let step = length / parts as f64;
+        Self { joints: (0..=parts).map(|k| curve(step * k as f64)).collect(), step }
+    }
+}
+
 impl Heed<'_> {
     /// Limits along a curve of joints that starts at 0, looked at in `parts` equal parts; one part:
     /// the joints run evenly.
     pub(crate) fn along(&self, curve: impl Fn(f64) -> Q, length: f64, parts: usize) -> Limits {
-        let step = length / parts as f64;
-        let points: Vec<Q> = (0..=parts).map(|k| curve(step * k as f64)).collect();
-        let first = differences(&points, step);
+        self.through(&Points::on(curve, length, parts))
+    }
+
+    /// Limits on a curve through `points`.
+    pub(crate) fn through(&self, points: &Points) -> Limits {
+        let Points { joints, step } = points;
+        let first = differences(joints, *step);
         let mut limits = Limits { speed: f64::INFINITY, accel: f64::INFINITY, jerk: f64::INFINITY };
-        let straight = parts == 1;
-        let along = if straight || !self.bends { 1.0 } else { ALONG };
+        let bent = self.bends && first.len() > 1;
+        let along = if bent { ALONG } else { 1.0 };
         for (i, axis) in self.axes.iter().enumerate() {
             let most = largest(&first, i);
             let accel = if self.rapid { axis.rapid_accel } else { axis.accel };
@@ -44,9 +66,8 @@ impl Heed<'_> {
             limits.accel = limits.accel.min(along * accel / most);
             limits.jerk = limits.jerk.min(along * axis.jerk / most);
         }
-        if self.bends && !straight {
-            let speed = self.bend_speed(&first, step);
-            limits.speed = limits.speed.min(speed);
+        if bent {
+            limits.speed = limits.speed.min(self.bend_speed(&first, *step));
         }
         limits
     }

@@ -4,14 +4,14 @@
 //! curvature is zero at both ends. With the trim l its middle lies 3/16 l |t₁ − t₀| off the corner
 //! (derived: the weights 1, 5, 10, 10, 5, 1 over 32).
 
-use crate::Hidden;
-use crate::course::must_stop;
+use crate::course::{end_tangents, must_stop};
 use crate::drive::Prepared;
 use crate::jerk::Braking;
 use crate::legs::{Chain, Leg, Q, combine, linear};
 use crate::limits::{Heed, Limits};
 use crate::shaper::Averages;
 use crate::span::{Course, Span};
+use crate::{AxisHidden, Hidden};
 
 /// Parameters of the family.
 #[derive(Debug, Clone, PartialEq)]
@@ -22,6 +22,9 @@ pub struct Rounded {
     pub tolerance_rad: f64,
     /// Corners above this angle are exact stops, rad.
     pub stop_angle_rad: f64,
+    /// Length of the moving average of each axis behind the interpolation, s; a corner over which
+    /// it keeps the axes' limits by itself is not slowed further.
+    pub filter_s: f64,
 }
 
 const CELLS: usize = 16;
@@ -203,17 +206,38 @@ pub(crate) fn prepare<'a>(hidden: &'a Hidden, family: &Rounded, legs: &'a [Leg])
         course.pieces.push(Piece::Leg { leg: k, start: cut });
         if let (Some(next), true) = (next, cut_after > 0.0) {
             let blend = Blend::new(leg, next, cut_after);
-            round(&mut course, &mut spans, k, next, blend, &heed);
+            let smoothed = smoothed_speed(hidden, family, &chain, leg, next);
+            round(&mut course, &mut spans, k, next, blend, &heed, smoothed);
         }
         cut = cut_after;
     }
-    let none = [[0.0; 5]];
+    let times = [[family.filter_s; 5]];
     Prepared {
         spans,
         course: Box::new(course),
         generator: Box::new(Braking::default()),
-        shaper: Box::new(Averages::new(&none, &none, hidden.sample_s)),
+        shaper: Box::new(Averages::new(&times, &times, hidden.sample_s)),
     }
+}
+
+/// Speed at which the average over time alone turns the corner within half of each axis'
+/// acceleration and a quarter of its jerk over that time.
+fn smoothed_speed(
+    hidden: &Hidden,
+    family: &Rounded,
+    chain: &Chain<'_>,
+    leg: &Leg,
+    next: &Leg,
+) -> f64 {
+    let [_, out] = end_tangents(chain, leg);
+    let [into, _] = end_tangents(chain, next);
+    let time = family.filter_s;
+    let step = |axis: &AxisHidden| (0.5 * axis.accel * time).min(0.25 * axis.jerk * time * time);
+    let speeds = hidden.axes.iter().enumerate().map(|(i, axis)| {
+        let change = (into[i] - out[i]).abs().max(1e-12);
+        step(axis) / change
+    });
+    speeds.fold(f64::INFINITY, f64::min)
 }
 
 /// Adds a blend after leg `k`, in two halves: the leg is done in its middle.
@@ -224,6 +248,7 @@ fn round(
     next: &Leg,
     blend: Blend,
     heed: &Heed<'_>,
+    smoothed: f64,
 ) {
     let leg = &course.legs[k];
     let heed = Heed { rapid: leg.rapid && next.rapid, ..*heed };
@@ -232,11 +257,12 @@ fn round(
         let curve = |s: f64| course.chain.joints(leg.frame, &blend.along(s));
         heed.along(curve, whole, CELLS)
     };
+    let ends = spans.last().map_or(f64::INFINITY, |before| before.cap);
     let index = course.blends.len();
     course.blends.push((k, blend));
     for part in 0..2 {
         let mut half = span(leg, k + 1, 0.5 * whole, &limits);
-        half.cap = half.cap.min(next.feed);
+        half.cap = leg.feed.min(next.feed).min(limits.speed.max(smoothed.min(ends)));
         half.ends = (part == 0).then_some(k);
         half.rapid = heed.rapid;
         spans.push(half);

@@ -172,6 +172,7 @@ fn family(draw: &mut Draw, kind: Kind, axes: &[AxisHidden]) -> Family {
             tolerance_mm: draw.scale(0.004, 0.03),
             tolerance_rad: draw.scale(0.01, 0.05_f64).to_radians(),
             stop_angle_rad: draw.between(140.0, 175.0_f64).to_radians(),
+            filter_s: even_ms(draw.between(0.004, 0.01)),
         }),
         Kind::Lagging => lagging(draw, axes),
         Kind::Band => Family::Band(Band {
