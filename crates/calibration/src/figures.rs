@@ -36,6 +36,31 @@ const JERK_STATED: f64 = 0.4;
 const SETTING: f64 = 0.8;
 /// Start of what a machine file hardly ever states: the wait at stops, s.
 const SETTLING_S: f64 = 0.02;
+/// The spindle's ramp to full speed, s.
+const SPINDLE_S: f64 = 2.5;
+
+impl Figure {
+    /// The value that is `z` of its spreads away from the start.
+    pub(crate) fn at(&self, z: f64) -> f64 {
+        self.start * (self.spread * z).exp()
+    }
+}
+
+/// `value` to so many significant digits.
+pub(crate) fn rounded(value: f64, digits: i32) -> f64 {
+    if value == 0.0 || !value.is_finite() {
+        return value;
+    }
+    let place = digits - 1 - value.abs().log10().floor() as i32;
+    // by way of a power that is exact, so that 0.0219 does not come out as 0.021900000000000003
+    if place >= 0 {
+        let power = 10f64.powi(place);
+        (value * power).round() / power
+    } else {
+        let power = 10f64.powi(-place);
+        (value / power).round() * power
+    }
+}
 
 impl Shape {
     /// The shapes that are tried first: every corner with every ramp.
@@ -146,6 +171,8 @@ impl Shape {
         figures.push(of_word(spec, 8));
         figures.push(of_word(spec, 9));
         figures.extend(of(&machine, "tool_change_s".into(), SETTING));
+        let start = spec.spindle_ramp_s.filter(|s| *s > 0.0).unwrap_or(SPINDLE_S);
+        figures.push(Figure { key: "spindle_ramp_s".into(), start, spread: SETTING });
         Ok(figures)
     }
 }
@@ -171,6 +198,7 @@ pub(crate) fn set(spec: &mut MachineSpec, key: &str, value: f64) {
         "block_time_ms" => spec.block_time_ms = Some(value),
         "path_tolerance_mm" => spec.path_tolerance_mm = Some(value),
         "tool_change_s" => spec.tool_change_s = Some(value),
+        "spindle_ramp_s" => spec.spindle_ramp_s = Some(value),
         "in_position_s" => spec.in_position_s = Some(value),
         "control.corner_step_mm_min" => control.corner_step_mm_min = Some(value),
         "control.filter_ms" => control.filter_ms = Some(value),
@@ -200,7 +228,8 @@ pub(crate) fn leans(stretch: &crate::stretch::Stretch, key: &str) -> bool {
     let own = match stretch.name.as_str() {
         "m-codes" => return key.starts_with("m_codes."),
         "tool-change" => return key == "tool_change_s",
-        _ => !key.starts_with("m_codes.") && key != "tool_change_s",
+        "spindle" => return key == "spindle_ramp_s",
+        _ => !key.starts_with("m_codes.") && !["tool_change_s", "spindle_ramp_s"].contains(&key),
     };
     let Some((axis, _)) = key.strip_prefix("axis.").and_then(|k| k.split_once('.')) else {
         return own;

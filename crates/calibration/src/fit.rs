@@ -1,7 +1,7 @@
 //! The fit: shapes of control one after another, the best of them kept, with what the readings leave
 //! open.
 
-use crate::figures::Shape;
+use crate::figures::{Shape, rounded, set};
 use crate::readings::Reading;
 use crate::solve::{Problem, Solved};
 use crate::stretch::Stretch;
@@ -22,6 +22,8 @@ const STEPS: u32 = 12;
 const FIRST_STEPS: u32 = 3;
 const BEHIND: f64 = 60.0;
 const FOREMOST: usize = 2;
+/// Significant digits of what is written into the machine file.
+const DIGITS: i32 = 4;
 /// Fewest readings of stretches that move.
 const FEWEST: usize = 8;
 /// Programs lean on the machine in other ways than the stretches do: their times are off by this
@@ -120,7 +122,8 @@ pub fn fit(spec: &MachineSpec, readings: &[Reading]) -> Result<Fit, FitError> {
     let read = |s: &Stretch| readings.iter().find(|r| r.test == s.name).map(|r| r.seconds);
     let known: Vec<&Stretch> = trial.stretches.iter().filter(|s| read(s).is_some()).collect();
     let read_s: Vec<f64> = known.iter().filter_map(|s| read(s)).collect();
-    let moving = known.iter().filter(|s| !["m-codes", "tool-change"].contains(&&*s.name)).count();
+    let moving =
+        known.iter().filter(|s| !["m-codes", "tool-change", "spindle"].contains(&&*s.name)).count();
     if moving < FEWEST {
         return Err(FitError::TooFew { read: moving });
     }
@@ -146,7 +149,7 @@ pub fn fit(spec: &MachineSpec, readings: &[Reading]) -> Result<Fit, FitError> {
     let error_share = error_share(&best, &read_s);
     let figures = found(&best);
     Ok(Fit {
-        spec: search.fitted(shape, &best, &figures, error_share).ok_or(FitError::NoFit)?,
+        spec: search.fitted(shape, &figures, error_share).ok_or(FitError::NoFit)?,
         shape,
         tried: tried.iter().map(|(shape, s)| search.report(*shape, s)).collect(),
         figures,
@@ -237,28 +240,26 @@ impl Search<'_> {
         }
     }
 
-    fn fitted(
-        &self,
-        shape: Shape,
-        best: &Solved,
-        figures: &[Found],
-        error_share: f64,
-    ) -> Option<MachineSpec> {
+    fn fitted(&self, shape: Shape, figures: &[Found], error_share: f64) -> Option<MachineSpec> {
         let problem = Problem::new(shape, self.spec, &[], &[])?;
-        let mut spec = problem.spec_at(&best.z);
+        let mut spec = problem.spec;
+        for found in figures {
+            set(&mut spec, &found.key, found.value);
+        }
         let known = machine::Machine::new(&spec).ok()?;
         let interval = figures
             .iter()
             .filter(|f| known.figure(&f.key).is_some())
             .map(|f| (f.key.clone(), [f.low, f.high]));
-        spec.fit = FitSpec { error_share: Some(error_share), interval: interval.collect() };
+        spec.fit =
+            FitSpec { error_share: Some(rounded(error_share, 2)), interval: interval.collect() };
         Some(spec)
     }
 }
 
 fn found(best: &Solved) -> Vec<Found> {
     let one = |(i, figure): (usize, &crate::figures::Figure)| {
-        let at = |z: f64| figure.start * (figure.spread * z).exp();
+        let at = |z: f64| rounded(figure.at(z), DIGITS);
         let half = NINETY * best.deviation[i];
         Found {
             key: figure.key.clone(),

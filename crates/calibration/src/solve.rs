@@ -73,8 +73,7 @@ impl<'a> Problem<'a> {
     pub(crate) fn spec_at(&self, z: &[f64]) -> MachineSpec {
         let mut spec = self.spec.clone();
         for (figure, z) in self.figures.iter().zip(z) {
-            let value = figure.start * (figure.spread * z.clamp(-FAR, FAR)).exp();
-            figures::set(&mut spec, &figure.key, value);
+            figures::set(&mut spec, &figure.key, figure.at(z.clamp(-FAR, FAR)));
         }
         spec
     }

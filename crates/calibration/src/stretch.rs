@@ -13,6 +13,8 @@ pub enum Action {
     Word(u32),
     /// A change to the tool of that number.
     Tool(u16),
+    /// The spindle to that speed, rev/min; 0 stops it.
+    Spindle(u32),
 }
 
 /// A loop that is driven `repeats` times; it ends where it starts.
@@ -172,6 +174,12 @@ impl Stretch {
 /// Auxiliary words in turn.
 pub(crate) fn words(name: &str, about: &str, words: &[u32]) -> Stretch {
     let actions = words.iter().map(|&w| Action::Word(w)).collect();
+    Stretch { actions, ..stretch(name, about, Vec3::ZERO, Vec::new()) }
+}
+
+/// The spindle up to a speed and down again.
+pub(crate) fn spindle(name: &str, about: &str, rpm: u32) -> Stretch {
+    let actions = [rpm, 0].map(Action::Spindle).to_vec();
     Stretch { actions, ..stretch(name, about, Vec3::ZERO, Vec::new()) }
 }
 

@@ -57,7 +57,8 @@ fn head(out: &mut String, trial: &Trial, machine: &Machine) {
          (TIMING TEST OF {}: ABOUT {minutes:.0} MIN OF MOTION IN AIR)\n\
          (ROOM NEEDED FROM THE START: X {x:.0} BOTH WAYS, Y {y:.0} BOTH WAYS, Z {z:.0} DOWN)\n\
          (SET G54 WITH THAT ROOM FREE. NO CUTTER IN THE SPINDLE BUT FOR TOOLS {} AND {},)\n\
-         (SHORT ONES, WHICH THE LAST STRETCH CHANGES BETWEEN. NO PART, NO CLAMP.)\n\
+         (SHORT ONES, BETWEEN WHICH STRETCH TOOL-CHANGE CHANGES. NO PART, NO CLAMP.)\n\
+         (THE SPINDLE STANDS UNTIL STRETCH SPINDLE, THE LAST.)\n\
          {turning}\
          (CHECK EVERY SIGN AND OFFSET BY A SLOW FIRST RUN: RAPID LOW, SINGLE BLOCK, DOOR CLOSED.)\n\
          (FEED AND RAPID OVERRIDE 100 PERCENT FOR THE TIMED RUN.)\n\
@@ -122,6 +123,8 @@ impl Writer<'_> {
                 Action::Go(step) => self.go(step),
                 Action::Word(number) => self.line(&format!("M{number}")),
                 Action::Tool(number) => self.line(&format!("T{number} M6")),
+                Action::Spindle(0) => self.line("M5"),
+                Action::Spindle(rpm) => self.line(&format!("S{rpm} M3")),
             }
         }
         self.line("M0");

@@ -13,7 +13,7 @@ impl Stretch {
     /// The motion of `loops` loops, from standing still to standing still.
     pub fn track(&self, loops: u32) -> Track {
         let mut track = Track { start: self.start, ..Track::default() };
-        let mut tool = 0;
+        let (mut tool, mut rpm) = (0, 0);
         for action in (0..loops).flat_map(|_| &self.actions) {
             let after = track.moves.len();
             let mut wait = |event| track.waits.push(Wait { after, event, block: 0, tool });
@@ -23,6 +23,11 @@ impl Stretch {
                 Action::Tool(number) => {
                     wait(Event::ToolChange);
                     tool = *number;
+                }
+                Action::Spindle(to) => {
+                    let [from_rpm, to_rpm] = [rpm, *to].map(f64::from);
+                    wait(Event::Spindle { from_rpm, to_rpm });
+                    rpm = *to;
                 }
             }
         }

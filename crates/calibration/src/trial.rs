@@ -13,6 +13,8 @@ const STRETCH_S: f64 = 26.0;
 pub const ROOM_MM: [f64; 3] = [60.0, 60.0, 80.0];
 /// Largest angle of the rotary axes, deg.
 pub const SWING_DEG: [f64; 2] = [25.0, 90.0];
+/// Fastest speed of a spindle where the machine file says nothing, rev/min.
+const SPINDLE_RPM: f64 = 8000.0;
 /// How far above the crossing of the rotary axes the stretches run, mm.
 const ABOVE_MM: f64 = 200.0;
 /// Tools that the changes go between.
@@ -65,6 +67,8 @@ impl Trial {
         stretches.extend(rotary(&machine));
         stretches.push(stretch::words("m-codes", "auxiliary words: coolant on and off", &[8, 9]));
         stretches.push(stretch::tool_changes("tool-change", "tool changes, chip to chip", TOOLS));
+        let rpm = (0.4 * machine.spindle.max_rpm.unwrap_or(SPINDLE_RPM)).round() as u32;
+        stretches.push(stretch::spindle("spindle", "the spindle's ramp, up and down", rpm));
         let base = Vec3::Z * base_mm(&machine);
         stretches = stretches.into_iter().map(|s| s.moved(base)).collect();
         let mut expected_s = Vec::new();
@@ -109,11 +113,14 @@ fn refuse_small(machine: &Machine) -> Result<(), TrialError> {
     Ok(())
 }
 
+/// Loops of a stretch whose time the machine file does not tell.
+const UNKNOWN: u32 = 10;
+
 /// Loops that take about [`STRETCH_S`].
 fn repeats(stretch: &Stretch, machine: &Machine) -> Option<u32> {
     let time = |repeats| Stretch { repeats, ..stretch.clone() }.time_s(machine);
     let one = 0.5 * (time(3)? - time(1)?);
-    Some(if one > 0.0 { (STRETCH_S / one).ceil().clamp(1.0, 1e5) as u32 } else { 20 })
+    Some(if one > 0.0 { (STRETCH_S / one).ceil().clamp(1.0, 1e5) as u32 } else { UNKNOWN })
 }
 
 /// Feed of mm/min, no faster than the share of what the axis can do.

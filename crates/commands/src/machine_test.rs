@@ -110,7 +110,7 @@ pub(crate) fn refused(machine: &str, error: &TrialError) -> Failure {
 fn cautions(turns: bool) -> Vec<String> {
     let mut lines = vec![
         "Air cut: no part, no clamp, no cutter but two short tools for the last stretch; the spindle \
-         stands still. The coolant is switched on and off in stretch m-codes."
+         stands still until the last stretch. The coolant is switched on and off in stretch m-codes."
             .to_owned(),
         "The program states the room that it needs; set program zero so that it is free.".to_owned(),
         "First a slow run, rapid low, single block, door closed; then override 100 % for the timing."
