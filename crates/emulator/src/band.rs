@@ -128,6 +128,12 @@ fn stops(hidden: &Hidden, leg: &Leg, next: Option<&Leg>) -> bool {
     must_stop(leg, next, hidden.rapid_stops) || next.is_some_and(|n| n.frame != leg.frame)
 }
 
+/// Two windows on corners a leg apart either do not meet or are the same: a window that changes its
+/// length over a corner would leave a corner itself.
+fn apart(window: f64, other: f64, length: f64) -> f64 {
+    window.min(other.max(2.0 * length - other))
+}
+
 /// Windows at the starts of the legs: tolerance at every corner, corners near each other together,
 /// nothing across a stop.
 fn windows(hidden: &Hidden, family: &Band, legs: &[Leg]) -> (Vec<f64>, Vec<f64>) {
@@ -161,10 +167,10 @@ fn windows(hidden: &Hidden, family: &Band, legs: &[Leg]) -> (Vec<f64>, Vec<f64>)
         windows[k] = corner_window(family, angle, turn).min(most[k]).min(most[k - 1]);
     }
     for k in 1..=legs.len() {
-        windows[k] = windows[k].min(windows[k - 1].max(2.0 * legs[k - 1].length));
+        windows[k] = apart(windows[k], windows[k - 1], legs[k - 1].length);
     }
     for k in (0..legs.len()).rev() {
-        windows[k] = windows[k].min(windows[k + 1].max(2.0 * legs[k].length));
+        windows[k] = apart(windows[k], windows[k + 1], legs[k].length);
     }
     (windows, most)
 }
@@ -194,26 +200,31 @@ pub(crate) fn prepare<'a>(hidden: &'a Hidden, family: &Band, legs: &'a [Leg]) ->
         let half = |window: f64| (0.5 * window).min(0.5 * leg.length);
         let (first, last) = (half(course.windows[k]), half(course.windows[k + 1]));
         let parts = [(0.0, first), (first, leg.length - first - last), (leg.length - last, last)];
-        for (part, (start, length)) in parts.into_iter().enumerate() {
-            let bent = part != 1 && length > 1e-9;
+        let there = |(_, (_, length)): &(usize, (f64, f64))| *length > 1e-9;
+        for (part, (start, length)) in parts.into_iter().enumerate().filter(there) {
+            let bent = part != 1;
             let limits = limits(hidden, &kept, &course, k, start, length, bent);
             let neighbour = match part {
-                0 if k > 0 => legs[k - 1].feed,
+                0 => legs[k.max(1) - 1].feed,
                 2 => next.map_or(f64::INFINITY, |n| n.feed),
                 _ => f64::INFINITY,
             };
-            let feed = if bent { leg.feed.min(neighbour) } else { leg.feed };
+            let feed = leg.feed.min(neighbour);
             spans.push(Span {
                 length,
                 cap: feed.min(limits.speed).min(2.0 * limits.accel * family.horizon_s),
                 accel: limits.accel,
                 jerk: limits.jerk,
-                exit: if part == 2 && stop { 0.0 } else { f64::INFINITY },
-                leg: if part == 2 && bent { k + 1 } else { k },
-                ends: (part == 2).then_some(k),
+                exit: f64::INFINITY,
+                leg: if part == 2 { k + 1 } else { k },
+                ends: None,
                 rapid: leg.rapid,
             });
             course.places.push((k, start));
+        }
+        if let Some(end) = spans.last_mut() {
+            end.exit = if stop { 0.0 } else { f64::INFINITY };
+            end.ends = Some(k);
         }
     }
     let times = [[family.filter_s; 5]];
@@ -237,7 +248,7 @@ fn limits(
     let leg = &course.legs[k];
     let heed = Heed { axes: &hidden.axes, rapid: leg.rapid, bends: true, jerk: false };
     let parts = if bent { leg.parts().max(PARTS) } else { leg.parts() };
-    let points = Points::on(|s| course.joints_at(k, start + s), length.max(1e-9), parts);
+    let points = Points::on(|s| course.joints_at(k, start + s), length, parts);
     let all = heed.through(&points);
     let within = Heed { axes: kept, ..heed }.through(&points);
     Limits { speed: all.speed.min(within.speed), ..all }

@@ -230,9 +230,12 @@ impl<'a> Drive<'a> {
             let out = self.prepared.shaper.push(&target);
             let now = off(&out);
             if now <= 1.0 {
+                // filters run out as a square, and a lag is straight over one tick
                 let inside = match before {
-                    Some(b) if b > 1.0 && now > 0.0 => time - dt * (now.ln() / (now / b).ln()),
-                    Some(b) if b > 1.0 => time - dt / b,
+                    Some(b) if b > 1.0 => {
+                        let (b, now) = (b.sqrt(), now.sqrt());
+                        time - dt * (1.0 - now) / (b - now)
+                    }
                     _ => arrived,
                 };
                 let settled = inside.max(arrived);

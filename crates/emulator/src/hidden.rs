@@ -86,7 +86,12 @@ impl Hidden {
                 self.spindle_ramp_s * ((to_rpm - from_rpm).abs() / self.spindle_rpm).min(1.0)
             }
             Event::Dwell(seconds) => seconds.max(0.0) + self.dwell_extra_s,
-            Event::Word(word) => self.words_s.get(word).copied().unwrap_or(self.other_word_s),
+            Event::Word(word) => {
+                let word = word.trim().to_ascii_uppercase();
+                let number = word.strip_prefix('M').and_then(|digits| digits.parse::<u32>().ok());
+                let listed = number.and_then(|n| self.words_s.get(&format!("M{n}")));
+                listed.copied().unwrap_or(self.other_word_s)
+            }
         }
     }
 

@@ -6,6 +6,8 @@ use crate::span::Span;
 
 /// Halvings in the search for the acceleration.
 const HALVINGS: usize = 16;
+/// Share of the speed that may be left over where taking the acceleration back should stop the axes.
+const TAKEN_BACK: f64 = 1e-3;
 /// Rests shorter than this are reached, mm or deg.
 const REACHED: f64 = 1e-8;
 
@@ -23,6 +25,51 @@ struct Ahead {
 pub(crate) struct Braking {
     known: Option<(usize, usize)>,
     ahead: Vec<Ahead>,
+    landing: Option<Landing>,
+}
+
+/// The last stretch into a stop: a polynomial of time that ends there with neither speed nor
+/// acceleration, as ticks alone do not meet the end of a cube.
+#[derive(Debug, Clone, Copy)]
+struct Landing {
+    from: Cursor,
+    passed_s: f64,
+    lasts_s: f64,
+    /// Factors of the third, fourth and fifth power of the time.
+    powers: [f64; 3],
+}
+
+impl Landing {
+    /// From where the acceleration need only be taken back, over the rest of the path.
+    fn new(from: &Cursor, rest: f64) -> Self {
+        let t = 3.0 * rest / from.v;
+        let place = rest - from.v * t - 0.5 * from.a * t * t;
+        let speed = -(from.v + from.a * t) * t;
+        let accel = -from.a * t * t;
+        let powers = [
+            (10.0 * place - 4.0 * speed + 0.5 * accel) / t.powi(3),
+            (-15.0 * place + 7.0 * speed - accel) / t.powi(4),
+            (6.0 * place - 3.0 * speed + 0.5 * accel) / t.powi(5),
+        ];
+        Self { from: *from, passed_s: 0.0, lasts_s: t, powers }
+    }
+
+    /// Goes on by at most `left`.
+    fn step(&mut self, at: &mut Cursor, length: f64, left: f64) -> Step {
+        let rest = self.lasts_s - self.passed_s;
+        if rest <= left {
+            *at = Cursor { span: at.span, s: length, v: 0.0, a: 0.0 };
+            return Step { used_s: rest, ended: true };
+        }
+        self.passed_s += left;
+        let t = self.passed_s;
+        let [c, d, e] = self.powers;
+        let Cursor { s, v, a, .. } = self.from;
+        at.s = s + t * (v + t * (0.5 * a + t * (c + t * (d + t * e))));
+        at.v = v + t * (a + t * (3.0 * c + t * (4.0 * d + t * 5.0 * e)));
+        at.a = a + t * (6.0 * c + t * (12.0 * d + t * 20.0 * e));
+        Step { used_s: left, ended: false }
+    }
 }
 
 /// Path from one speed down to another with no acceleration at either end.
@@ -89,7 +136,7 @@ impl Braking {
             if room <= 0.0 {
                 return v <= limit.speed * (1.0 + 1e-9);
             }
-            braking(v, a, limit.speed, limit.accel, limit.jerk) <= room
+            braking(v, a, limit.speed, limit.accel, limit.jerk) <= room + REACHED
         })
     }
 }
@@ -156,6 +203,14 @@ impl Braking {
     }
 }
 
+/// Whether taking the acceleration back stops the axes, and about where they should.
+fn lands(at: &Cursor, jerk: f64, rest: f64) -> bool {
+    let ramp_s = -at.a / jerk;
+    let over = at.v + 0.5 * at.a * ramp_s;
+    let ratio = 3.0 * rest / (at.v * ramp_s);
+    at.a < 0.0 && over <= TAKEN_BACK * at.v && (0.8..1.25).contains(&ratio)
+}
+
 impl Generator for Braking {
     fn step(&mut self, at: &mut Cursor, spans: &[Span], ready: usize, left: f64) -> Step {
         if self.known != Some((at.span, ready)) {
@@ -164,6 +219,16 @@ impl Generator for Braking {
         }
         let span = &spans[at.span];
         let rest = span.length - at.s;
+        if let Some(landing) = &mut self.landing {
+            let step = landing.step(at, span.length, left);
+            if step.ended {
+                self.landing = None;
+            }
+            return step;
+        }
+        if span.stops() && rest > REACHED && lands(at, span.jerk, rest) {
+            return self.landing.insert(Landing::new(at, rest)).step(at, span.length, left);
+        }
         let last = span.stops() || at.span + 1 == ready;
         // the last stretch of a stop is a cube of the time left
         let slow = at.v <= span.jerk * left * left && 3.0 * rest <= at.v * left;

@@ -11,7 +11,7 @@ use machine::{AxisPosition, Kinematics};
 pub(crate) type Q = [f64; 5];
 
 /// Shorter moves do not move, mm or deg.
-const NOTHING: f64 = 1e-9;
+const NOTHING: f64 = 1e-8;
 
 /// A track that cannot be run.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]

@@ -3,7 +3,8 @@
 use crate::AxisHidden;
 use crate::legs::Q;
 
-/// Of an axis' acceleration, what a bend may take; the rest of the circle is left along the path.
+/// Of an axis' acceleration, what a bend may take, and what is left along the path: on a circle the
+/// two complement each other; where both fall on one axis, as on a rotary one, they add up to 1.4.
 const ACROSS: f64 = 0.8;
 const ALONG: f64 = 0.6;
 /// Shorter steps drown differences of third order in rounding, mm or deg.
