@@ -3,7 +3,7 @@
 use machine::{AxisSpec, Corner, Machine, MachineError, MachineSpec, Ramp};
 
 /// A shape of control: which effects it has.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Shape {
     /// At corners.
     pub corner: Corner,
@@ -13,8 +13,14 @@ pub struct Shape {
     pub radial: bool,
     /// Acceleration along the path has a limit of its own.
     pub path: bool,
-    /// The axes settle at stops and between rapid and feed.
+    /// The axes settle at stops.
     pub settles: bool,
+    /// Rapid and feed meet at a stop.
+    pub rapid_stops: bool,
+    /// Corners at which no axis changes its speed by more than a step pass unslowed.
+    pub step_passes: bool,
+    /// Corners that turn by more are exact stops, deg; `None`: only those that turn back.
+    pub stop_angle_deg: Option<f64>,
 }
 
 /// A figure of the machine file that a fit moves, always above 0.
@@ -36,6 +42,8 @@ const JERK_STATED: f64 = 0.4;
 const SETTING: f64 = 0.8;
 /// Start of what a machine file hardly ever states: the wait at stops, s.
 const SETTLING_S: f64 = 0.02;
+/// Step of speed that passes a corner, mm/min.
+const STEP_MM_MIN: f64 = 300.0;
 /// The spindle's ramp to full speed, s.
 const SPINDLE_S: f64 = 2.5;
 
@@ -72,6 +80,9 @@ impl Shape {
                 radial: false,
                 path: false,
                 settles: false,
+                rapid_stops: false,
+                step_passes: false,
+                stop_angle_deg: None,
             })
         })
     }
@@ -91,11 +102,18 @@ impl Shape {
         let extras = [
             (self.radial, "acceleration across the path limited"),
             (self.path, "acceleration along the path limited"),
-            (self.settles, "settling at stops and rapids"),
+            (self.settles, "settling at stops"),
+            (self.rapid_stops, "stops between rapid and feed"),
+            (self.step_passes, "small steps of speed let pass"),
         ];
         for (_, extra) in extras.iter().filter(|(has, _)| *has) {
             words.push_str(", ");
             words.push_str(extra);
+        }
+        match self.stop_angle_deg {
+            Some(180.0) => words.push_str(", no stop where the path turns back"),
+            Some(angle) => words.push_str(&format!(", stops at corners above {angle} degrees")),
+            None => {}
         }
         words
     }
@@ -112,6 +130,12 @@ impl Shape {
         if !self.path {
             spec.control.path_accel_m_s2 = None;
         }
+        if self.corner != Corner::SpeedStep {
+            spec.control.corner_step_mm_min =
+                self.step_passes.then_some(spec.control.corner_step_mm_min.unwrap_or(STEP_MM_MIN));
+        }
+        spec.control.stop_angle_deg = self.stop_angle_deg;
+        spec.control.rapid_stops = Some(self.rapid_stops);
         if !self.settles {
             spec.in_position_s = Some(0.0);
         }
@@ -135,7 +159,8 @@ impl Shape {
             };
             let words =
                 if rotary { ["accel_deg_s2", "jerk_deg_s3"] } else { ["accel_m_s2", "jerk_m_s3"] };
-            let spread = if accel { STATED } else { ASSUMED };
+            // behind a filter the acceleration of a sheet says little
+            let spread = if accel && self.ramp == Ramp::Jerk { STATED } else { ASSUMED };
             figures.extend(of(&machine, key(words[0]), spread));
             if self.ramp == Ramp::Jerk {
                 let spread = if jerk { JERK_STATED } else { ASSUMED };
@@ -146,6 +171,9 @@ impl Shape {
         match self.corner {
             Corner::Blend | Corner::Arc => {
                 figures.extend(of(&machine, "path_tolerance_mm".into(), SETTING));
+                if self.step_passes {
+                    figures.extend(of(&machine, "control.corner_step_mm_min".into(), SETTING));
+                }
             }
             Corner::SpeedStep => {
                 figures.extend(of(&machine, "control.corner_step_mm_min".into(), SETTING));

@@ -6,7 +6,7 @@ use crate::readings::Reading;
 use crate::solve::{Problem, Solved};
 use crate::stretch::Stretch;
 use crate::trial::{Trial, TrialError};
-use machine::{FitSpec, MachineSpec};
+use machine::{Corner, FitSpec, MachineSpec};
 use thiserror::Error;
 
 /// Standard normal quantile of the ends of a 90 % interval.
@@ -21,7 +21,21 @@ const WORTH: f64 = 2.0;
 const STEPS: u32 = 12;
 const FIRST_STEPS: u32 = 3;
 const BEHIND: f64 = 60.0;
-const FOREMOST: usize = 2;
+const FOREMOST: usize = 3;
+const FAR_BEHIND: f64 = 2000.0;
+/// Effects that are tried on top of a plain shape, in this order; the later of two that exclude each
+/// other takes the place of the earlier one where it is better.
+const EFFECTS: [fn(&mut Shape); 9] = [
+    |s| s.settles = true,
+    |s| s.rapid_stops = true,
+    |s| s.stop_angle_deg = Some(180.0),
+    |s| s.stop_angle_deg = Some(60.0),
+    |s| s.stop_angle_deg = Some(20.0),
+    |s| s.stop_angle_deg = Some(5.0),
+    |s| s.radial = true,
+    |s| s.path = true,
+    |s| s.step_passes = s.corner == Corner::Arc,
+];
 /// Significant digits of what is written into the machine file.
 const DIGITS: i32 = 4;
 /// Fewest readings of stretches that move.
@@ -176,12 +190,6 @@ impl Search<'_> {
         Problem::new(shape, self.spec, self.stretches, self.read_s)
     }
 
-    /// The shape solved to the end.
-    fn solve(&self, shape: Shape) -> Option<Solved> {
-        let problem = self.problem(shape)?;
-        problem.conclude(problem.improve(problem.start()?, STEPS)?)
-    }
-
     /// All plain shapes, those that stay far behind after a few steps given up; then further effects
     /// on the foremost, each kept where it helps.
     fn shapes(&self) -> Vec<(Shape, Solved)> {
@@ -201,28 +209,36 @@ impl Search<'_> {
         }
         tried.sort_by(|a, b| a.1.score.total_cmp(&b.1.score));
         let best = tried.first().map_or(0.0, |t| t.1.score);
-        let foremost = tried.iter().take(FOREMOST).filter(|t| t.1.score < best + BEHIND);
-        let foremost: Vec<(Shape, f64)> = foremost.map(|(shape, s)| (*shape, s.score)).collect();
-        for (shape, score) in foremost {
-            self.further(shape, score, &mut tried);
+        let foremost = tried.iter().take(FOREMOST).filter(|t| t.1.score < best + FAR_BEHIND);
+        let foremost: Vec<(Shape, Solved)> = foremost.cloned().collect();
+        for (shape, solved) in foremost {
+            self.further(shape, solved, &mut tried);
         }
         tried
     }
 
-    /// Further effects on a shape, each kept where it helps.
-    fn further(&self, mut shape: Shape, mut best: f64, tried: &mut Vec<(Shape, Solved)>) {
-        let effects: [fn(&mut Shape); 3] =
-            [|s| s.settles = true, |s| s.radial = true, |s| s.path = true];
-        for effect in effects {
-            let mut further = shape;
-            effect(&mut further);
-            let Some(solved) = self.solve(further) else { continue };
-            let score = solved.score;
-            tried.push((further, solved));
-            if score < best - WORTH {
-                (shape, best) = (further, score);
+    /// Further effects on a shape, each kept where it helps; the last state solved to the end.
+    fn further(&self, mut shape: Shape, mut best: Solved, tried: &mut Vec<(Shape, Solved)>) {
+        for effect in EFFECTS {
+            let mut changed = shape;
+            effect(&mut changed);
+            if changed == shape {
+                continue;
             }
+            let Some(solved) = self.go_on(changed, &best, FIRST_STEPS) else { continue };
+            if solved.score < best.score - WORTH {
+                (shape, best) = (changed, solved.clone());
+            }
+            tried.push((changed, solved));
         }
+        let Some(solved) = self.go_on(shape, &best, STEPS) else { return };
+        tried.retain(|(s, _)| *s != shape);
+        tried.push((shape, solved));
+    }
+
+    fn go_on(&self, shape: Shape, from: &Solved, steps: u32) -> Option<Solved> {
+        let problem = self.problem(shape)?;
+        problem.conclude(problem.improve(problem.start_from(from)?, steps)?)
     }
 
     fn report(&self, shape: Shape, solved: &Solved) -> ShapeTried {

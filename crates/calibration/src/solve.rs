@@ -138,6 +138,17 @@ impl<'a> Problem<'a> {
         self.at(DVector::zeros(self.figures.len()))
     }
 
+    /// Where a search begins that goes on from another shape: figures that both have keep their
+    /// values.
+    pub(crate) fn start_from(&self, other: &Solved) -> Option<At> {
+        let known = |figure: &Figure| {
+            let at = other.figures.iter().position(|f| f.key == figure.key)?;
+            Some((other.figures[at].at(other.z[at]) / figure.start).ln() / figure.spread)
+        };
+        let z = self.figures.iter().map(|f| known(f).unwrap_or(0.0).clamp(-FAR, FAR));
+        self.at(DVector::from_iterator(self.figures.len(), z))
+    }
+
     /// Goes on from `at` by at most `steps` steps (Levenberg and Marquardt's, from memory).
     pub(crate) fn improve(&self, mut at: At, steps: u32) -> Option<At> {
         let mut damping = 1e-2;

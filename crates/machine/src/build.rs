@@ -165,9 +165,22 @@ fn control(spec: &MachineSpec, listed: &mut Listed) -> Result<Control, MachineEr
         corner_step_mm_s: step.scaled(mm_min_to_mm_s(1.0)),
         filter_s: filter.scaled(MS),
         look_ahead: given.look_ahead_blocks,
+        stop_angle_rad: stop_angle(given.stop_angle_deg)?,
+        rapid_stops: given.rapid_stops.unwrap_or(spec.in_position_s.is_some_and(|s| s > 0.0)),
+        step_passes: corner == Corner::Arc && given.corner_step_mm_min.is_some(),
         path_accel_mm_s2: accel("control.path_accel_m_s2", given.path_accel_m_s2)?,
         radial_accel_mm_s2: accel("control.radial_accel_m_s2", given.radial_accel_m_s2)?,
     })
+}
+
+/// Turning by which a path turns back on itself: jump 1.99 of the unit tangent.
+const TURNS_BACK_DEG: f64 = 168.5;
+
+fn stop_angle(given: Option<f64>) -> Result<f64, MachineError> {
+    let angle = given.unwrap_or(TURNS_BACK_DEG);
+    let key = "control.stop_angle_deg";
+    Ok(check(key, angle, angle > 0.0 && angle <= 180.0, "more than 0 and at most 180 deg")?
+        .to_radians())
 }
 
 fn magazine(places: Option<u32>) -> Result<Option<u32>, MachineError> {

@@ -15,7 +15,9 @@ pub enum Corner {
     /// The path is rounded, missing the corner by the tolerance at most.
     #[default]
     Blend,
-    /// The path is kept; the speed is that of the arc that would round the corner by the tolerance.
+    /// The path is kept; the speed is that of the arc that would round the corner by the tolerance,
+    /// no longer than half of either leg. With a step of speed stated as well, a corner at which no
+    /// axis exceeds it is not slowed.
     Arc,
     /// The path is kept; no axis changes its speed at the corner by more than a step.
     SpeedStep,
@@ -46,6 +48,12 @@ pub struct Control {
     pub filter_s: Stated,
     /// Blocks that the control sees ahead, within which it must be able to stop; `None`: enough.
     pub look_ahead: Option<u32>,
+    /// Corners that turn by more are exact stops, rad.
+    pub stop_angle_rad: f64,
+    /// Whether rapid and feed meet at a stop.
+    pub rapid_stops: bool,
+    /// Whether the step of speed lets corners pass that their arc would slow.
+    pub step_passes: bool,
     /// Largest acceleration along the path in any direction, mm/s²; `None`: the axes alone limit it.
     pub path_accel_mm_s2: Option<Stated>,
     /// Largest acceleration across the path, towards the centre of curvature, mm/s²; `None`: alike.
@@ -65,6 +73,10 @@ pub struct ControlSpec {
     pub filter_ms: Option<f64>,
     /// Blocks of look-ahead.
     pub look_ahead_blocks: Option<u32>,
+    /// Whether rapid and feed meet at a stop; left out: where the axes settle at stops.
+    pub rapid_stops: Option<bool>,
+    /// Corners that turn by more are exact stops, deg; 180: none is.
+    pub stop_angle_deg: Option<f64>,
     /// Largest acceleration along the path, m/s².
     pub path_accel_m_s2: Option<f64>,
     /// Largest acceleration across the path, m/s².

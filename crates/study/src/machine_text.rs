@@ -136,10 +136,14 @@ fn write_control(out: &mut String, spec: &MachineSpec) -> Result {
         &[
             ("corner_step_mm_min", control.corner_step_mm_min),
             ("filter_ms", control.filter_ms),
+            ("stop_angle_deg", control.stop_angle_deg),
             ("path_accel_m_s2", control.path_accel_m_s2),
             ("radial_accel_m_s2", control.radial_accel_m_s2),
         ],
     )?;
+    if let Some(stops) = control.rapid_stops {
+        writeln!(out, "rapid_stops = {stops}")?;
+    }
     if let Some(blocks) = control.look_ahead_blocks {
         writeln!(out, "look_ahead_blocks = {blocks}")?;
     }

@@ -19,6 +19,7 @@ pub(crate) fn chain(
     path: &Polyline,
     kinematics: &Kinematics,
     stops_at_rapids: bool,
+    stop_angle_rad: f64,
 ) -> Vec<Stretch> {
     let axes = 3 + kinematics.rotary_count();
     let mut out = Vec::new();
@@ -26,7 +27,7 @@ pub(crate) fn chain(
     for i in 0..path.legs.len() {
         current.add_leg(path, i, kinematics, axes);
         let next = path.legs.get(i + 1);
-        if next.is_none_or(|next| stops(path, i, next, stops_at_rapids)) {
+        if next.is_none_or(|next| stops(path, i, next, (stops_at_rapids, stop_angle_rad))) {
             out.push(std::mem::take(&mut current));
         }
     }
@@ -34,14 +35,21 @@ pub(crate) fn chain(
 }
 
 /// Whether the tool stands still after leg `i`.
-fn stops(path: &Polyline, i: usize, next: &Leg, stops_at_rapids: bool) -> bool {
+fn stops(
+    path: &Polyline,
+    i: usize,
+    next: &Leg,
+    (stops_at_rapids, stop_angle_rad): (bool, f64),
+) -> bool {
     let leg = &path.legs[i];
     let told = leg.stop || leg.frame != next.frame;
     if told || (stops_at_rapids && leg.is_rapid() != next.is_rapid()) {
         return true;
     }
     let [a, b, c] = [i, i + 1, i + 2].map(|v| path.vertices[v].tip);
-    corner::turns_back(((c - b) / next.length - (b - a) / leg.length).length())
+    let jump = ((c - b) / next.length - (b - a) / leg.length).length();
+    let sharp = jump - 1.001 * f64::from(leg.bow + next.bow);
+    corner::angle(sharp.max(0.0)) > stop_angle_rad
 }
 
 impl Stretch {

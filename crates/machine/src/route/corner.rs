@@ -5,19 +5,17 @@
 //! δ h/6, acceleration does not jump, and neighbouring corners of a fine polyline add up to the
 //! curvature of the curve that it stands for. Crawling through is never slower than stopping: with
 //! jerk J it takes 2 (δ h/J)^⅓ against 2 (6 h/J)^⅓, with acceleration a 2 √(δ h/a) against
-//! 2 √(2 h/a), and δ is at most 2. Only a path that turns back on itself stops.
-
-/// Jump of a unit tangent from which a corner counts as turning back (168.5°).
-const TURNS_BACK: f64 = 1.99;
+//! 2 √(2 h/a), and δ is at most 2. Only a path that turns back on itself stops, or one that turns by
+//! more than the control has it.
 
 /// Length on both sides of a corner over which it may be rounded: h = 6 e/δ.
 pub(crate) fn reach(jump: f64, tolerance: f64) -> f64 {
     6.0 * tolerance / jump
 }
 
-/// Whether the tool has to stop at a corner of a unit tangent.
-pub(crate) fn turns_back(jump: f64) -> bool {
-    jump > TURNS_BACK
+/// Angle of a corner at which a unit tangent jumps by `jump`, rad.
+pub(crate) fn angle(jump: f64) -> f64 {
+    2.0 * (0.5 * jump).min(1.0).asin()
 }
 
 /// The circular arc that rounds a corner by a tolerance: the textbook corner to compare with.

@@ -124,15 +124,18 @@ impl Route {
         lever_mm: f64,
         tolerance_mm: f64,
     ) -> Self {
-        let stops_at_rapids = machine.in_position_s > 0.0;
+        let stops_at_rapids = machine.control.rapid_stops;
+        let stop_angle_rad = machine.control.stop_angle_rad;
         let stretches = if machine.control.corner == Corner::Blend {
-            let rounded =
-                round::round(&path, &Rounding { tolerance_mm, lever_mm, stops_at_rapids });
+            let rounded = round::round(
+                &path,
+                &Rounding { tolerance_mm, lever_mm, stops_at_rapids, stop_angle_rad },
+            );
             let frame = |r: &Rounded| path.legs[r.spans[0].leg as usize].frame;
             let near_stop = machine.control.ramp == Ramp::Filter;
             rounded.par_iter().map(|r| grid::stretch(r, frame(r), kinematics, near_stop)).collect()
         } else {
-            chain::chain(&path, kinematics, stops_at_rapids)
+            chain::chain(&path, kinematics, stops_at_rapids, stop_angle_rad)
         };
         Self {
             stretches,

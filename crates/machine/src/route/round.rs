@@ -15,6 +15,8 @@ pub(crate) struct Rounding {
     pub(crate) lever_mm: f64,
     /// Whether rapids and feeds meet at rest.
     pub(crate) stops_at_rapids: bool,
+    /// Corners that turn by more are stops, rad.
+    pub(crate) stop_angle_rad: f64,
 }
 
 /// A stretch of path from rest to rest: knots `s`, places, and what each span belongs to.
@@ -84,7 +86,8 @@ fn bend(path: &Polyline, at: usize, legs: &[Leg], rounding: &Rounding) -> Bend {
     let jump: Point =
         std::array::from_fn(|k| (c[k] - b[k]) / after.length - (b[k] - a[k]) / before.length);
     let tip = jump[..3].iter().map(|d| d * d).sum::<f64>().sqrt();
-    if corner::turns_back(tip) {
+    let sharp = tip - 1.001 * f64::from(before.bow + after.bow);
+    if corner::angle(sharp.max(0.0)) > rounding.stop_angle_rad {
         return Bend::Stop;
     }
     let rotary = jump[3].abs().max(jump[4].abs()) * rounding.lever_mm;
@@ -170,8 +173,12 @@ mod tests {
         Polyline { vertices, legs }
     }
 
-    const ROUNDING: Rounding =
-        Rounding { tolerance_mm: 0.01, lever_mm: 10.0, stops_at_rapids: false };
+    const ROUNDING: Rounding = Rounding {
+        tolerance_mm: 0.01,
+        lever_mm: 10.0,
+        stops_at_rapids: false,
+        stop_angle_rad: 2.94,
+    };
 
     /// Distance of a point from a polyline.
     fn distance(p: Vec3, tips: &[Vec3]) -> f64 {

@@ -7,7 +7,7 @@
 use super::chain::Chain;
 use super::limit::Limit;
 use crate::dynamics::AxisLimit;
-use crate::route::corner::Arc;
+use crate::route::corner::{self, Arc};
 use crate::route::leg::Leg;
 use crate::{AxisName, Corner};
 use geom::tolerance::PARALLEL_RAD;
@@ -113,7 +113,6 @@ impl Caps<'_> {
 
     /// The cap at the corner that is interval `i`.
     fn corner(&self, i: usize) -> Cap {
-        let dynamics = self.chain.dynamics;
         let (before, after) = (self.leg(i - 1), self.leg(i));
         let mut cap = Cap::NONE;
         let mut jump = [0.0; 5];
@@ -131,16 +130,33 @@ impl Caps<'_> {
                 cap.lower(speed, Limit::CornerStep);
             }
             Corner::Arc | Corner::Blend if sharp > PARALLEL_RAD => {
-                let turn = 2.0 * (0.5 * sharp).min(1.0).asin();
                 let most = 0.5 * before.block.min(after.block);
-                let arc = Arc::new(turn, dynamics.path_tolerance_mm, most);
-                let (accel, _) = self.least(|k| dynamics.axes[k].accel * size / jump[k].abs());
-                let accel = accel.min(dynamics.radial_accel);
-                cap.lower((accel * arc.radius_mm).sqrt(), Limit::CornerTolerance);
+                let arc = self.arc(&jump, size, (sharp, most));
+                let (step, _) = self.least(|k| self.step(k) / jump[k].abs());
+                let passes = self.chain.route.control.step_passes;
+                let speed = if passes { arc.max(step) } else { arc };
+                cap.lower(speed, Limit::CornerTolerance);
             }
             Corner::Arc | Corner::Blend => {}
         }
         cap
+    }
+
+    /// Speed on the arc that would round a corner of `sharp`, its ends no further than `most` away.
+    ///
+    /// Curvature rises to δ/l and falls again over the trim l on each side, so that with limited jerk
+    /// v³ 2 δ/l² ≤ J as well (derived).
+    fn arc(&self, jump: &[f64; 5], size: f64, (sharp, most): (f64, f64)) -> f64 {
+        let dynamics = self.chain.dynamics;
+        let turn = corner::angle(sharp).min(3.0);
+        let arc = Arc::new(turn, dynamics.path_tolerance_mm, most);
+        let (accel, _) = self.least(|k| dynamics.axes[k].accel * size / jump[k].abs());
+        let by_accel = (accel.min(dynamics.radial_accel) * arc.radius_mm).sqrt();
+        if !self.chain.jerk {
+            return by_accel;
+        }
+        let (jerk, _) = self.least(|k| dynamics.axes[k].jerk * size / jump[k].abs());
+        by_accel.min((jerk * arc.trim_mm.powi(2) / (2.0 * sharp)).cbrt())
     }
 
     /// Speed of a curve that a polyline stands for, its legs being `short`.

@@ -87,6 +87,8 @@ fn read_control(root: &Table<'_>) -> ControlSpec {
         corner_step_mm_min: table.number("corner_step_mm_min", &range::CORNER_STEP),
         filter_ms: table.number("filter_ms", &range::FILTER_MS),
         look_ahead_blocks: table.whole("look_ahead_blocks", &range::BLOCKS),
+        rapid_stops: table.flag("rapid_stops"),
+        stop_angle_deg: table.number("stop_angle_deg", &range::STOP_DEG),
         path_accel_m_s2: table.number("path_accel_m_s2", &range::ACCEL),
         radial_accel_m_s2: table.number("radial_accel_m_s2", &range::ACCEL),
     };

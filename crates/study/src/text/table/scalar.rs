@@ -38,6 +38,16 @@ impl<'a> Table<'a> {
         Some(number as u32)
     }
 
+    /// `true` or `false`.
+    pub(crate) fn flag(&self, key: &'static str) -> Option<bool> {
+        let value = self.value(key)?;
+        let flag = value.get_ref().as_bool();
+        if flag.is_none() {
+            self.wrong_type(key, value, "true or false", "write it without quotation marks");
+        }
+        flag
+    }
+
     /// A text that is not empty.
     pub(crate) fn text(&self, key: &'static str) -> Option<Given<String>> {
         self.text_of(key, self.value(key)?)
