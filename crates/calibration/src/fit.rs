@@ -6,7 +6,7 @@ use crate::readings::Reading;
 use crate::solve::{Problem, Solved};
 use crate::stretch::Stretch;
 use crate::trial::{Trial, TrialError};
-use machine::{Corner, FitSpec, MachineSpec};
+use machine::{Corner, FitSpec, MachineSpec, Ramp};
 use thiserror::Error;
 
 /// Standard normal quantile of the ends of a 90 % interval.
@@ -16,13 +16,11 @@ const NINETY: f64 = 1.645;
 const UNTOLD: f64 = 0.7;
 /// A further effect is kept where it brings the score down by this.
 const WORTH: f64 = 2.0;
-/// Steps of a search, and those after which a shape that is behind by more than `BEHIND` is given up
-/// unless it is one of the `FOREMOST`.
+/// Steps of a search, and those of a first look.
 const STEPS: u32 = 12;
 const FIRST_STEPS: u32 = 3;
-const BEHIND: f64 = 60.0;
-const FOREMOST: usize = 3;
-const FAR_BEHIND: f64 = 2000.0;
+/// A shape whose score is behind by more after a first look is given up.
+const BEHIND: f64 = 400.0;
 /// Effects that are tried on top of a plain shape, in this order; the later of two that exclude each
 /// other takes the place of the earlier one where it is better.
 const EFFECTS: [fn(&mut Shape); 9] = [
@@ -35,6 +33,14 @@ const EFFECTS: [fn(&mut Shape); 9] = [
     |s| s.radial = true,
     |s| s.path = true,
     |s| s.step_passes = s.corner == Corner::Arc,
+];
+/// Those looked at again with limited jerk.
+const JERK_EFFECTS: [fn(&mut Shape); 5] = [
+    |s| s.stop_angle_deg = None,
+    |s| s.settles = !s.settles,
+    |s| s.radial = !s.radial,
+    |s| s.path = !s.path,
+    |s| s.step_passes = s.corner == Corner::Arc && !s.step_passes,
 ];
 /// Significant digits of what is written into the machine file.
 const DIGITS: i32 = 4;
@@ -190,36 +196,47 @@ impl Search<'_> {
         Problem::new(shape, self.spec, self.stretches, self.read_s)
     }
 
-    /// All plain shapes, those that stay far behind after a few steps given up; then further effects
-    /// on the foremost, each kept where it helps.
+    /// Every corner with filtered axes and whatever effects help, which is quickly reckoned; then
+    /// every corner with limited jerk and the effects found, those near the best gone on with.
     fn shapes(&self) -> Vec<(Shape, Solved)> {
-        let first = |shape: Shape| {
-            let problem = self.problem(shape)?;
-            let at = problem.improve(problem.start()?, FIRST_STEPS)?;
-            Some((shape, problem, at))
-        };
-        let mut begun: Vec<_> = Shape::plain().filter_map(first).collect();
-        begun.sort_by(|a, b| a.2.cost.total_cmp(&b.2.cost));
-        let least = begun.first().map_or(0.0, |b| b.2.cost);
         let mut tried = Vec::new();
-        for (i, (shape, problem, at)) in begun.into_iter().enumerate() {
-            let near = i < FOREMOST || at.cost < least + BEHIND;
-            let at = if near { problem.improve(at.clone(), STEPS).unwrap_or(at) } else { at };
-            tried.extend(problem.conclude(at).map(|solved| (shape, solved)));
+        let mut foremost = Vec::new();
+        for shape in Shape::plain().filter(|s| s.ramp == Ramp::Filter) {
+            let Some(solved) = self.solve(shape) else { continue };
+            tried.push((shape, solved.clone()));
+            foremost.extend(self.further(shape, solved, &EFFECTS, &mut tried));
         }
-        tried.sort_by(|a, b| a.1.score.total_cmp(&b.1.score));
-        let best = tried.first().map_or(0.0, |t| t.1.score);
-        let foremost = tried.iter().take(FOREMOST).filter(|t| t.1.score < best + FAR_BEHIND);
-        let foremost: Vec<(Shape, Solved)> = foremost.cloned().collect();
-        for (shape, solved) in foremost {
-            self.further(shape, solved, &mut tried);
+        let mut with_jerk = Vec::new();
+        for (shape, solved) in &foremost {
+            let shape = Shape { ramp: Ramp::Jerk, ..*shape };
+            with_jerk.extend(self.go_on(shape, solved, FIRST_STEPS).map(|s| (shape, s)));
+        }
+        let all = foremost.iter().chain(&with_jerk);
+        let best = all.map(|t| t.1.score).fold(f64::INFINITY, f64::min);
+        for (shape, solved) in with_jerk {
+            if solved.score < best + BEHIND {
+                self.further(shape, solved, &JERK_EFFECTS, &mut tried);
+            } else {
+                tried.push((shape, solved));
+            }
         }
         tried
     }
 
+    fn solve(&self, shape: Shape) -> Option<Solved> {
+        let problem = self.problem(shape)?;
+        problem.conclude(problem.improve(problem.start()?, STEPS)?)
+    }
+
     /// Further effects on a shape, each kept where it helps; the last state solved to the end.
-    fn further(&self, mut shape: Shape, mut best: Solved, tried: &mut Vec<(Shape, Solved)>) {
-        for effect in EFFECTS {
+    fn further(
+        &self,
+        mut shape: Shape,
+        mut best: Solved,
+        effects: &[fn(&mut Shape)],
+        tried: &mut Vec<(Shape, Solved)>,
+    ) -> Option<(Shape, Solved)> {
+        for effect in effects {
             let mut changed = shape;
             effect(&mut changed);
             if changed == shape {
@@ -231,9 +248,10 @@ impl Search<'_> {
             }
             tried.push((changed, solved));
         }
-        let Some(solved) = self.go_on(shape, &best, STEPS) else { return };
+        let solved = self.go_on(shape, &best, STEPS)?;
         tried.retain(|(s, _)| *s != shape);
-        tried.push((shape, solved));
+        tried.push((shape, solved.clone()));
+        Some((shape, solved))
     }
 
     fn go_on(&self, shape: Shape, from: &Solved, steps: u32) -> Option<Solved> {
