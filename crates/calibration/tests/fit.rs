@@ -44,6 +44,7 @@ fn truth(corner: Corner, ramp: Ramp) -> MachineSpec {
     spec.m_codes.insert("M8".into(), 0.7);
     spec.m_codes.insert("M9".into(), 0.2);
     spec.tool_change_s = Some(6.1);
+    spec.spindle_ramp_s = Some(3.1);
     spec.control = ControlSpec {
         corner: Some(corner.word().into()),
         ramp: Some(ramp.word().into()),
@@ -72,7 +73,7 @@ fn the_program_keeps_to_its_length() {
         let trial = Trial::new(&sheet(layout)).expect("a test program");
         assert!(trial.motion_s() < most * 60.0, "{layout} {}", trial.motion_s());
         for (s, time) in trial.stretches.iter().zip(&trial.expected_s) {
-            assert!(*time > 5.0 || s.name == "m-codes", "{} {time}", s.name);
+            assert!(*time > 5.0 || ["m-codes", "spindle"].contains(&&*s.name), "{} {time}", s.name);
             println!("{layout} {} {time:.1} s, {} loops of {}", s.name, s.repeats, s.actions.len());
         }
     }
