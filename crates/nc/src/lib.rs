@@ -6,6 +6,7 @@
 //! change the path refuses the program with a [`Fault`] for each place.
 
 mod arc;
+pub mod audit;
 mod auxiliary;
 mod block;
 mod calls;
@@ -22,6 +23,7 @@ mod program;
 mod run;
 mod words;
 
+pub use audit::{Audit, AuditError, AuditOptions, audit};
 pub use dialect::Dialect;
 pub use fault::{Fault, Unread};
 pub use program::{Program, ReadOptions, read};
