@@ -58,6 +58,19 @@ fn short_blocks(bencher: Bencher<'_, '_>, blocks: usize) {
     measure(bencher, &raster(blocks), blocks);
 }
 
+/// A million blocks read, planned, attributed, with worths, interval, stretches and pictures.
+#[divan::bench(sample_count = 2, sample_size = 1)]
+fn audited(bencher: Bencher<'_, '_>) {
+    let text = raster(1_000_000);
+    let machine = shop::machine("XYZ");
+    let (dialect, options) = (Dialect::a(), ReadOptions::default());
+    bencher.counter(ItemsCount::new(1_000_000u32)).bench_local(|| {
+        let program = nc::read(black_box(text.as_bytes()), &dialect, &machine, &options);
+        let program = program.expect("a sound program");
+        nc::audit(&program, &machine, &nc::AuditOptions::default()).expect("drivable")
+    });
+}
+
 #[divan::bench(args = [100_000], sample_count = 5, sample_size = 1)]
 fn half_circles(bencher: Bencher<'_, '_>, blocks: usize) {
     measure(bencher, &arcs(blocks), blocks);

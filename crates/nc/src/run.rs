@@ -374,6 +374,10 @@ impl<'a> Reader<'a> {
 
     /// Words that no part of the block uses.
     fn left_over(&mut self, block: &Block) {
+        let drives = |g: &u16| self.codes.g(*g) == Some(GCode::Drives);
+        if block.g().iter().any(drives) {
+            return;
+        }
         let called = block.m().iter().any(|m| self.codes.m(*m) == Some(MCode::Call));
         let letters = bit(b'E') | bit(b'P') | bit(b'Q') | bit(b'L') | bit(b'R') | CENTRE;
         let mut stray = block.present & letters;

@@ -41,6 +41,12 @@ pub(super) fn of(
     if of(|e| matches!(e, Event::Word(word) if is_stop(word))) {
         all.push("M0 and M1 count as restarted at once".into());
     }
+    if let Some(places) = machine.magazine
+        && program.tools.len() > places as usize
+    {
+        let tools = program.tools.len();
+        all.push(format!("the program calls {tools} tools; the magazine has {places} places"));
+    }
     if !whole {
         all.push(
             "worths and the interval come from ten pieces of the program that stand for the whole"

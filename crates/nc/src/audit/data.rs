@@ -108,9 +108,9 @@ pub struct WorstStretch {
     pub programmed_s: f64,
     /// Path, mm.
     pub path_mm: f64,
-    /// The limit that rules most of it.
+    /// The limit under which most of the loss arises.
     pub limit: String,
-    /// Share of its time.
+    /// Share of the stretch's time under it.
     pub limit_share: f64,
     /// A sentence of why.
     pub because: String,

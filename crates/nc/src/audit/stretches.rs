@@ -6,7 +6,7 @@ use machine::{Limit, Machine, TrackAccount};
 use std::collections::BTreeMap;
 
 /// A stretch is no longer than this share of the total time.
-const LONGEST_SHARE: f64 = 0.02;
+const LONGEST_SHARE: f64 = 0.004;
 
 /// A stretch while it grows.
 #[derive(Debug, Default)]
@@ -18,7 +18,8 @@ struct Growing {
     time_s: f64,
     programmed_s: f64,
     path_mm: f64,
-    held: BTreeMap<Limit, f64>,
+    /// Time and loss under each limit, s.
+    held: BTreeMap<Limit, [f64; 2]>,
 }
 
 /// At most `most` stretches, the one that loses most first. A stretch is a row of moves at feed of
@@ -51,7 +52,9 @@ pub(super) fn worst(
             growing.time_s += taken.time_s;
             growing.programmed_s += taken.programmed_s;
             growing.path_mm += taken.path_mm;
-            *growing.held.entry(taken.limit).or_default() += taken.time_s;
+            let held = growing.held.entry(taken.limit).or_default();
+            held[0] += taken.time_s;
+            held[1] += taken.time_s - taken.programmed_s;
         }
         now_s += taken.time_s;
     }
@@ -65,11 +68,11 @@ pub(super) fn worst(
 }
 
 fn finish(track: &Track, machine: &Machine, growing: &Growing) -> WorstStretch {
-    let none = (Limit::StandStill, 0.0);
-    let (limit, held_s) = growing
+    let none = (Limit::StandStill, [0.0; 2]);
+    let (limit, [held_s, _]) = growing
         .held
         .iter()
-        .fold(none, |best, (limit, s)| if *s > best.1 { (*limit, *s) } else { best });
+        .fold(none, |best, (limit, s)| if s[1] > best.1[1] { (*limit, *s) } else { best });
     let lines = [track.moves[growing.first].block, track.moves[growing.last].block];
     WorstStretch {
         lines: [lines[0].min(lines[1]), lines[0].max(lines[1])],

@@ -31,7 +31,8 @@ pub(super) fn limits(
     for (i, share) in account.limits.iter().enumerate() {
         let examined = relaxed.get(i).is_some_and(Option::is_some);
         let worth_s = if examined && found[0] > 0.0 {
-            next.next().map(|s| moving_s * (1.0 - s / found[0]))
+            // the plan is near its optimum only: a relaxed limit seems to cost a little at times
+            next.next().map(|s| (moving_s * (1.0 - s / found[0])).max(0.0))
         } else {
             None
         };
