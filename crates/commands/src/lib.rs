@@ -4,6 +4,7 @@
 //! Only here are files opened, the clock read and JSON written. The doors above (the command line)
 //! translate arguments into requests and documents into output, nothing else.
 
+pub mod audit;
 pub mod calc;
 mod clock;
 pub mod compare;

@@ -4,8 +4,7 @@
 //! contiguous pieces of it, which stand for the whole: a path of many like passes answers like a
 //! few of them.
 
-use crate::response::Answer;
-use crate::timing::{PLANNED, Quantity, Timing};
+use crate::timing::Timing;
 use machine::{AccountError, AccountOptions, Machine, Scenario, TimeAccount, Timer};
 use rayon::prelude::*;
 use toolpath::Toolpath;
@@ -81,24 +80,10 @@ impl Pieces {
         machine: &Machine,
         options: &AccountOptions,
     ) -> Result<(f64, Timing), AccountError> {
-        let uncertainty = machine.uncertainty();
-        let ends = PLANNED.map(|quantity| quantity.interval(&uncertainty));
-        let mut scenarios = vec![Scenario::default()];
-        for (quantity, end) in PLANNED.into_iter().zip(&ends) {
-            scenarios.extend([end.low, end.high].map(|f| with(&scenarios[0], quantity, f)));
-        }
-        let times = self.times(machine, options, &scenarios)?;
-        let mut slow = Scenario::default();
-        let mut answers = [Answer::default(); 4];
-        for (i, (quantity, end)) in PLANNED.into_iter().zip(&ends).enumerate() {
-            answers[i] = Answer::from_times(times[2 * i + 1], times[0], times[2 * i + 2]);
-            let slower = if answers[i].low >= answers[i].high { end.low } else { end.high };
-            slow = with(&slow, quantity, slower);
-        }
-        let all_slow = self.times(machine, options, &[slow])?[0];
-        let sum: f64 = answers.iter().map(|a| a.low.max(a.high)).sum();
-        let together = if times[0] > 0.0 { (all_slow / times[0]).ln() - sum } else { 0.0 };
-        Ok((times[0], Timing { nominal_s: times[0], answers, together }))
+        let timing = Timing::answered(&machine.uncertainty(), |scenarios| {
+            self.times(machine, options, scenarios)
+        })?;
+        Ok((timing.nominal_s, timing))
     }
 }
 
@@ -122,16 +107,4 @@ fn worths(
         line.worth_s = time_s.map(|t| (nominal_s - t) * share);
     }
     Ok(())
-}
-
-fn with(scenario: &Scenario, quantity: Quantity, factor: f64) -> Scenario {
-    let mut changed = scenario.clone();
-    match quantity {
-        Quantity::Accel => changed.accel = factor,
-        Quantity::Jerk => changed.jerk = factor,
-        Quantity::BlockTime => changed.block_time = factor,
-        Quantity::PathTolerance => changed.path_tolerance = factor,
-        Quantity::ToolChange | Quantity::Together | Quantity::ModelCommon => {}
-    }
-    changed
 }

@@ -17,6 +17,7 @@ pub mod model;
 pub mod route;
 pub mod spec;
 pub mod spindle;
+pub mod spread;
 pub mod time;
 pub mod track;
 

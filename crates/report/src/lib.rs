@@ -9,6 +9,7 @@ mod number;
 mod page;
 mod section;
 
+use nc::Audit;
 use study::outcome::Outcome;
 
 /// One file that the numbers rest on.
@@ -45,5 +46,13 @@ pub fn html(outcome: &Outcome, provenance: &Provenance) -> String {
     }
     body.push_str(&section::basis::render(outcome, provenance));
     body.push_str(section::cautions::HTML);
-    page::wrap(&outcome.study, &body, provenance)
+    page::wrap(&outcome.study, page::Kind::Comparison, &body, provenance)
+}
+
+/// Renders the audit of an NC program.
+pub fn audit_html(audit: &Audit, program: &str, machine: &str, provenance: &Provenance) -> String {
+    let mut body = section::audit::render(audit, machine);
+    body.push_str(&section::audit::files(provenance));
+    body.push_str(section::cautions::HTML);
+    page::wrap(program, page::Kind::Audit, &body, provenance)
 }

@@ -48,6 +48,11 @@ pub(crate) enum Command {
         after_help = "Example:\n  trialcut machine-fit machine.toml times.csv --out fitted.toml"
     )]
     MachineFit(MachineFit),
+    /// Where the time of an NC program goes, block by block, and what holds it
+    #[command(
+        after_help = "Example:\n  trialcut audit part.nc --machine three-axis-12k --report audit.html"
+    )]
+    Audit(Audit),
     /// One formula at the machine
     #[command(subcommand, arg_required_else_help = true, after_help = calc::EXAMPLE)]
     Calc(calc::Calc),
@@ -155,6 +160,35 @@ pub(crate) struct Report {
     /// Threads to work with; left out: as many as the machine has
     #[arg(long, value_name = "N")]
     pub(crate) threads: Option<NonZeroUsize>,
+}
+
+/// Of `audit`.
+#[derive(Debug, Args)]
+pub(crate) struct Audit {
+    /// The NC program, ISO 6983
+    #[arg(value_name = "PROGRAM")]
+    pub(crate) program: PathBuf,
+    /// A machine file, or the id of a machine that comes with the program
+    #[arg(long, value_name = "FILE-or-ID")]
+    pub(crate) machine: String,
+    /// Dialect of the program: a or b; left out: the machine's
+    #[arg(long, value_name = "NAME")]
+    pub(crate) dialect: Option<String>,
+    /// Leave out blocks with a block delete
+    #[arg(long)]
+    pub(crate) block_delete: bool,
+    /// Where a further program zero lies in the coordinates of the first one used, mm
+    #[arg(long = "offset", value_name = "G55=X,Y,Z")]
+    pub(crate) offsets: Vec<String>,
+    /// Numbers of the tools that there are; others are then named
+    #[arg(long, value_name = "N,N", value_delimiter = ',')]
+    pub(crate) tools: Vec<u32>,
+    /// End with status 3 where an axis leaves its travel
+    #[arg(long)]
+    pub(crate) strict: bool,
+    /// Write the audit as a page with pictures
+    #[arg(long, value_name = "FILE.html")]
+    pub(crate) report: Option<PathBuf>,
 }
 
 /// A finite number.

@@ -3,7 +3,9 @@
 use crate::args::{self, Cli, Command};
 use crate::bar::Bar;
 use crate::{complaint, output};
-use commands::{Document, Failure, compare, demo, inspect, machine_fit, machine_test, new, report};
+use commands::{
+    Document, Failure, audit, compare, demo, inspect, machine_fit, machine_test, new, report,
+};
 use std::num::NonZeroUsize;
 
 /// Status when a limit is broken and the call asked for strictness.
@@ -19,6 +21,7 @@ pub(crate) fn run(cli: &Cli) -> u8 {
         Command::Report(a) => run_report(a).and_then(|d| show(&d, cli.json, false)),
         Command::MachineTest(a) => run_machine_test(a).and_then(|d| show(&d, cli.json, false)),
         Command::MachineFit(a) => run_machine_fit(a).and_then(|d| show(&d, cli.json, false)),
+        Command::Audit(a) => run_audit(a).and_then(|d| show(&d, cli.json, a.strict)),
         Command::Calc(calc) => args::calc::run(calc).and_then(|d| show(&d, cli.json, false)),
     };
     match done {
@@ -82,6 +85,18 @@ fn run_machine_fit(args: &args::MachineFit) -> Result<machine_fit::Fitted, Failu
         machine: args.machine.clone(),
         times: args.times.clone(),
         out: args.out.clone(),
+    })
+}
+
+fn run_audit(args: &args::Audit) -> Result<audit::Audited, Failure> {
+    audit::run(&audit::Request {
+        program: args.program.clone(),
+        machine: args.machine.clone(),
+        dialect: args.dialect.clone(),
+        block_delete: args.block_delete,
+        offsets: args.offsets.clone(),
+        tools: args.tools.clone(),
+        report: args.report.clone(),
     })
 }
 

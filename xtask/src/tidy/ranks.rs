@@ -4,7 +4,7 @@ use crate::process::root;
 use std::collections::BTreeMap;
 
 /// Rank of every crate. A crate may depend only on crates of a lower rank.
-const RANKS: [(&str, u8); 24] = [
+const RANKS: [(&str, u8); 25] = [
     ("units", 0),
     ("geom", 1),
     ("motion", 1),
@@ -23,6 +23,7 @@ const RANKS: [(&str, u8); 24] = [
     ("study", 5),
     ("calibration", 5),
     ("emulator", 5),
+    ("nc", 5),
     ("compare", 6),
     ("report", 6),
     ("commands", 7),

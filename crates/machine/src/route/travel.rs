@@ -84,10 +84,11 @@ fn extremes(stretches: &[Stretch], k: usize) -> Option<[Place; 2]> {
         for (j, at) in stretch.positions.iter().enumerate() {
             let here = (position(at, k), i, j);
             let [lowest, highest] = ends.get_or_insert([here; 2]);
-            if here.0 < lowest.0 {
+            // the move that first gets there, not the one that goes on from it
+            if here.0 < lowest.0 - COINCIDENT_MM {
                 *lowest = here;
             }
-            if here.0 > highest.0 {
+            if here.0 > highest.0 + COINCIDENT_MM {
                 *highest = here;
             }
         }
@@ -96,6 +97,6 @@ fn extremes(stretches: &[Stretch], k: usize) -> Option<[Place; 2]> {
 }
 
 fn run_at(stretch: &Stretch, point: usize, legs: &[Leg]) -> usize {
-    let interval = point.min(stretch.spans.len() - 1);
+    let interval = point.saturating_sub(1).min(stretch.spans.len() - 1);
     legs[stretch.spans[interval].leg as usize].run as usize
 }

@@ -1,7 +1,9 @@
 //! Pictures as SVG: maps and passes in plan, savings by cause, claims with their intervals.
 
 pub(crate) mod feed;
+pub(crate) mod feed_time;
 pub(crate) mod interval;
+pub(crate) mod limit_path;
 pub(crate) mod load;
 pub(crate) mod lobes;
 pub(crate) mod plan;

@@ -38,7 +38,8 @@ fn assumed(outcome: &Outcome) -> String {
     table("facts", &head.map(str::to_owned), &rows)
 }
 
-fn inputs(provenance: &Provenance) -> String {
+/// The files with their digests.
+pub(crate) fn inputs(provenance: &Provenance) -> String {
     let head = ["input", "file", "bytes", "SHA-256"];
     let rows: Vec<Vec<String>> = provenance
         .inputs

@@ -1,6 +1,7 @@
 //! The parts of the document in reading order.
 
 pub(crate) mod answer;
+pub(crate) mod audit;
 pub(crate) mod basis;
 pub(crate) mod cautions;
 pub(crate) mod claims;

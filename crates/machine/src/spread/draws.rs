@@ -7,18 +7,18 @@
 
 /// A table of draws: one row for each draw, one column for each uncertain quantity.
 #[derive(Debug, Clone, PartialEq)]
-pub(crate) struct Draws {
+pub struct Draws {
     columns: Vec<Vec<f64>>,
 }
 
 impl Draws {
     /// `count` draws in `dimensions` dimensions.
-    pub(crate) fn new(count: usize, dimensions: usize) -> Self {
+    pub fn new(count: usize, dimensions: usize) -> Self {
         Self { columns: (0..dimensions).map(|d| column(count, d as u64)).collect() }
     }
 
     /// All draws of one quantity, standard normal.
-    pub(crate) fn of(&self, dimension: usize) -> &[f64] {
+    pub fn of(&self, dimension: usize) -> &[f64] {
         &self.columns[dimension]
     }
 }
@@ -47,7 +47,7 @@ fn next(state: &mut u64) -> u64 {
 
 /// Quantile of the standard normal distribution, `p` strictly between 0 and 1, to about 1e-9
 /// relative: the start of Abramowitz and Stegun 26.2.23 with three Halley steps on the tail.
-pub(crate) fn normal_quantile(p: f64) -> f64 {
+pub fn normal_quantile(p: f64) -> f64 {
     let tail = p.min(1.0 - p);
     let t = (-2.0 * tail.ln()).sqrt();
     // error of this start: below 4.5e-4

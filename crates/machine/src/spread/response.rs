@@ -7,26 +7,26 @@
 
 /// A quantity's answer: ln(time ÷ nominal time) at its low and high end.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub(crate) struct Answer {
+pub struct Answer {
     /// At z = −[`END_Z`].
-    pub(crate) low: f64,
+    pub low: f64,
     /// At z = +[`END_Z`].
-    pub(crate) high: f64,
+    pub high: f64,
 }
 
 /// Ends of a stated interval in standard deviations: it is read as holding 90 %.
-pub(crate) const END_Z: f64 = 1.644_853_627;
+pub const END_Z: f64 = 1.644_853_627;
 
 impl Answer {
     /// From the times of the runs at both ends and in the middle.
-    pub(crate) fn from_times(low_s: f64, nominal_s: f64, high_s: f64) -> Self {
+    pub fn from_times(low_s: f64, nominal_s: f64, high_s: f64) -> Self {
         let ln = |t: f64| if t > 0.0 && nominal_s > 0.0 { (t / nominal_s).ln() } else { 0.0 };
         Self { low: ln(low_s), high: ln(high_s) }
     }
 
     /// ln(time ÷ nominal time) at `z` standard deviations. Beyond the ends it goes on straight, so
     /// that a parabola never turns back.
-    pub(crate) fn at(&self, z: f64) -> f64 {
+    pub fn at(&self, z: f64) -> f64 {
         let x = z / END_Z;
         let slope = 0.5 * (self.high - self.low);
         let bend = 0.5 * (self.high + self.low);
@@ -41,13 +41,13 @@ impl Answer {
 }
 
 /// Factor at `z` standard deviations of a quantity whose factor lies in `low ..= high` round 1.
-pub(crate) fn factor_at(low: f64, high: f64, z: f64) -> f64 {
+pub fn factor_at(low: f64, high: f64, z: f64) -> f64 {
     let end = if z >= 0.0 { high } else { low };
     (end.max(f64::MIN_POSITIVE).ln() * z.abs() / END_Z).exp()
 }
 
 /// The weighted quantile of `values` at each of `shares`; weights need not add up to 1.
-pub(crate) fn quantiles(values: &[f64], weights: &[f64], shares: &[f64]) -> Vec<f64> {
+pub fn quantiles(values: &[f64], weights: &[f64], shares: &[f64]) -> Vec<f64> {
     let mut order: Vec<usize> = (0..values.len()).collect();
     order.sort_by(|a, b| values[*a].total_cmp(&values[*b]).then(a.cmp(b)));
     let total: f64 = order.iter().map(|i| weights[*i]).sum();

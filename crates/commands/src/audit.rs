@@ -1,0 +1,212 @@
+//! `audit PROGRAM --machine FILE-or-ID`: where the time of an NC program goes.
+
+mod document;
+mod text;
+
+pub use document::{Audited, Limit, Stretch, TimeParts, ToolLine, TravelLine, UnreadLine};
+
+use crate::failure::{Diagnostic, Failure};
+use crate::{clock, files, machine};
+use ::report::{InputFile, Provenance};
+use geom::Vec3;
+use nc::{AuditOptions, Dialect, Fault, ReadOptions};
+use sha2::{Digest, Sha256};
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+/// Programs up to this size are drawn around a fault, bytes.
+const DRAWN: usize = 4 << 20;
+
+/// Which program, and for which machine.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Request {
+    /// The program's file.
+    pub program: PathBuf,
+    /// A machine file, or the id of a machine that comes with the program.
+    pub machine: String,
+    /// Dialect of the program; `None`: the machine's.
+    pub dialect: Option<String>,
+    /// Blocks with a block delete are left out.
+    pub block_delete: bool,
+    /// Program zeros by G54 to G59 in the coordinates of the first one used, as `G55=x,y,z`, mm.
+    pub offsets: Vec<String>,
+    /// Numbers of the tools that there are; empty: not known.
+    pub tools: Vec<u32>,
+    /// Where the document goes; `None`: none is written.
+    pub report: Option<PathBuf>,
+}
+
+/// Reads and times the program.
+///
+/// # Errors
+/// The program, the machine file or the call is wrong, or the document cannot be written.
+pub fn run(request: &Request) -> Result<Audited, Failure> {
+    if let Some(path) = &request.report {
+        check_ending(path)?;
+    }
+    let named = machine::named(&request.machine)?;
+    let dialect = dialect(request.dialect.as_deref(), &named.machine.dialect)?;
+    let offsets_mm = request.offsets.iter().map(|o| offset(o)).collect::<Result<_, _>>()?;
+    let bytes = files::read(&request.program)?;
+    let name = request.program.display().to_string();
+    let tools = (!request.tools.is_empty()).then(|| request.tools.clone());
+    let options = ReadOptions {
+        block_delete: request.block_delete,
+        offsets_mm,
+        tools,
+        ..ReadOptions::default()
+    };
+    let program = nc::read(&bytes, &dialect, &named.machine, &options)
+        .map_err(|faults| Failure::Input(diagnostics(&name, &bytes, &faults)))?;
+    let audit = nc::audit(&program, &named.machine, &AuditOptions::default()).map_err(|error| {
+        let expected = "moves that the machine can be given";
+        Failure::call(
+            format!("{name}: {error}"),
+            expected,
+            "correct the block, or the machine file",
+        )
+    })?;
+    if let Some(path) = &request.report {
+        let provenance = Provenance {
+            version: env!("CARGO_PKG_VERSION").to_owned(),
+            date: clock::today(),
+            inputs: vec![InputFile {
+                role: "program".to_owned(),
+                name: name.clone(),
+                bytes: bytes.len() as u64,
+                sha256: hex(&Sha256::digest(&bytes)),
+            }],
+        };
+        let html = ::report::audit_html(&audit, &name, &named.machine.name, &provenance);
+        files::write(path, html.as_bytes())?;
+    }
+    Ok(Audited::new(name, &named.machine.name, audit, request.report.clone()))
+}
+
+fn hex(bytes: &[u8]) -> String {
+    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
+fn check_ending(path: &Path) -> Result<(), Failure> {
+    let ending = path.extension().map(|e| e.to_string_lossy().to_ascii_lowercase());
+    match ending.as_deref() {
+        Some("html" | "htm") => Ok(()),
+        _ => Err(Failure::call(
+            format!("--report is {}", path.display()),
+            "a file name that ends in .html",
+            "change the name; a browser prints the page as PDF",
+        )),
+    }
+}
+
+fn dialect(asked: Option<&str>, of_machine: &str) -> Result<Dialect, Failure> {
+    let name = asked.unwrap_or(of_machine);
+    Dialect::named(name).ok_or_else(|| {
+        let place = if asked.is_some() { "--dialect" } else { "dialect of the machine file" };
+        Failure::call(
+            format!("{place} is \"{name}\""),
+            "a or b",
+            "name one of them; files of other dialects are not read here",
+        )
+    })
+}
+
+/// `G55=x,y,z` as the number of the program zero and its place.
+fn offset(text: &str) -> Result<(u8, Vec3), Failure> {
+    let wrong = || {
+        Failure::call(
+            format!("--offset is \"{text}\""),
+            "G54 to G59 and three lengths in mm, as G55=100,0,0",
+            "give where that program zero lies in the coordinates of the first one used",
+        )
+    };
+    let (code, place) = text.split_once('=').ok_or_else(wrong)?;
+    let number = code.trim().trim_start_matches(['G', 'g']).parse::<u8>().map_err(|_| wrong())?;
+    let lengths: Vec<f64> = place
+        .split(',')
+        .map(|l| l.trim().parse())
+        .collect::<Result<_, _>>()
+        .map_err(|_| wrong())?;
+    match (number, lengths.as_slice()) {
+        (54..=59, &[x, y, z]) if lengths.iter().all(|l| l.is_finite()) => {
+            Ok((number - 53, Vec3::new(x, y, z)))
+        }
+        _ => Err(wrong()),
+    }
+}
+
+/// Faults with the lines that they stand in.
+fn diagnostics(name: &str, bytes: &[u8], faults: &[Fault]) -> Vec<Diagnostic> {
+    // a program that is no text, or a very long one, is not drawn
+    let whole = std::str::from_utf8(bytes).ok().filter(|t| t.len() <= DRAWN);
+    let text: Arc<str> = whole.unwrap_or_default().into();
+    let (mut line, mut start) = (1, 0);
+    faults
+        .iter()
+        .map(|fault| {
+            // faults are in the order of the run: a call may go back
+            if fault.line < line {
+                (line, start) = (1, 0);
+            }
+            while line < fault.line {
+                let Some(end) = bytes[start..].iter().position(|b| *b == b'\n') else { break };
+                start += end + 1;
+                line += 1;
+            }
+            let rest = &bytes[start..];
+            let length = rest.iter().position(|b| *b == b'\n').unwrap_or(rest.len());
+            let before = (fault.column as usize - 1).min(length);
+            let column = String::from_utf8_lossy(&rest[..before]).chars().count() + 1;
+            let shown = String::from_utf8_lossy(&rest[..length.min(400)]).trim_end().to_owned();
+            let at = start + before;
+            let word = rest[before..length]
+                .iter()
+                .skip(1)
+                .position(|b| !(b.is_ascii_digit() || matches!(b, b'.' | b'-' | b'+')))
+                .map_or(length - before, |n| n + 1);
+            let span =
+                if text.is_empty() { 0..0 } else { at..at + word.max(1).min(length - before) };
+            Diagnostic {
+                file: name.to_owned(),
+                text: text.clone(),
+                span,
+                line: fault.line as usize,
+                column,
+                source_line: shown,
+                message: fault.message.clone(),
+                expected: fault.expected.clone(),
+                remedy: fault.remedy.clone(),
+            }
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn offsets_are_three_lengths_of_a_program_zero() {
+        assert_eq!(offset("G55=100, 0,-2.5").unwrap(), (2, Vec3::new(100.0, 0.0, -2.5)));
+        for text in ["G55", "G55=1,2", "G60=1,2,3", "X=1,2,3", "G55=1,2,x", "G54=1,2,inf"] {
+            assert_eq!(offset(text).unwrap_err().exit_status(), 2, "{text}");
+        }
+    }
+
+    #[test]
+    fn faults_point_at_their_word_in_any_line() {
+        let text = "G0 X1.\r\nG1 Xä5.\nG1 U3. F1";
+        let fault = |line, column| Fault {
+            line,
+            column,
+            message: "m".into(),
+            expected: "e".into(),
+            remedy: "r".into(),
+        };
+        let found = diagnostics("p.nc", text.as_bytes(), &[fault(3, 4), fault(2, 6), fault(1, 4)]);
+        assert_eq!(&text[found[0].span.clone()], "U3.");
+        assert_eq!((found[1].line, found[1].column), (2, 6), "counted in characters");
+        assert_eq!(&text[found[2].span.clone()], "X1.");
+        assert!(diagnostics("p.nc", b"G0 X\xff", &[fault(1, 5)])[0].text.is_empty());
+    }
+}

@@ -1,0 +1,201 @@
+//! The audit of a program at the command line: documents, statuses, and what a wrong program is
+//! told.
+
+#![allow(clippy::unwrap_used, reason = "a test may unwrap")]
+
+mod program;
+
+use program::{Told, call_in};
+use serde_json::Value;
+use std::fs;
+use tempfile::TempDir;
+
+const PROGRAM: &str = "%
+O1000 (BRACKET)
+G21 G17 G90 G94
+T1 M6
+S9000 M3
+M8
+G0 X0. Y0. Z50.
+G1 Z0. F1200.
+X100. F3000.
+G3 X100. Y20. I0. J10.
+G1 X0.
+G4 X1.5
+G0 Z50.
+T2 M6
+S4000 M3
+G99 G81 X10. Y10. Z-8. R2. F400.
+X40.
+G80
+M1
+M61
+G91 G28 Z0.
+M30
+%
+";
+
+fn folder(program: &str) -> TempDir {
+    let folder = TempDir::new().unwrap();
+    fs::write(folder.path().join("part.nc"), program).unwrap();
+    folder
+}
+
+fn audit(folder: &TempDir, more: &[&str]) -> Told {
+    let call = ["audit", "part.nc", "--machine", "three-axis-12k"];
+    call_in(folder.path(), &[&call, more].concat())
+}
+
+fn document(told: &Told) -> Value {
+    serde_json::from_str(&told.output).unwrap_or_else(|e| panic!("{e}: {}", told.error))
+}
+
+#[test]
+fn the_document_holds_times_tools_limits_and_what_was_not_read() {
+    let folder = folder(PROGRAM);
+    let told = audit(&folder, &["--json"]);
+    assert_eq!(told.status, 0, "{}", told.error);
+    let d = document(&told);
+    let time = |key: &str| d["time_s"][key].as_f64().unwrap();
+    let parts = ["cutting", "rapid", "tool_change", "dwell", "other"].map(time);
+    assert!((parts.iter().sum::<f64>() - time("total")).abs() < 1e-9);
+    assert_eq!((time("tool_change"), time("dwell")), (8.0, 1.5));
+    assert!(time("low") < time("total") && time("total") < time("high"));
+    // 100 mm and half a circle of 10 mm twice over at 3000, the rest at 1200 and 400 mm/min
+    let feeds = 50.0 / 20.0 + (200.0 + 10.0 * std::f64::consts::PI) / 50.0 + 20.0 / (400.0 / 60.0);
+    assert!((time("programmed") - feeds).abs() < 1e-9, "{} {feeds}", time("programmed"));
+    assert_eq!((d["blocks"].as_u64(), d["moves"].as_u64()), (Some(20), Some(14)));
+    let tools: Vec<u64> =
+        d["tools"].as_array().unwrap().iter().map(|t| t["number"].as_u64().unwrap()).collect();
+    assert_eq!(tools, [1, 2]);
+    let shares: f64 =
+        d["limits"].as_array().unwrap().iter().map(|l| l["time_share"].as_f64().unwrap()).sum();
+    assert!((shares - 1.0).abs() < 1e-9);
+    let unread = d["unread"].as_array().unwrap();
+    assert_eq!(unread.len(), 1);
+    assert_eq!((unread[0]["line"].as_u64(), unread[0]["text"].as_str()), (Some(20), Some("M61")));
+    assert!(unread[0]["why"].as_str().unwrap().contains("not known"));
+}
+
+#[test]
+fn the_text_says_where_the_time_goes() {
+    let folder = folder(PROGRAM);
+    let told = audit(&folder, &[]);
+    assert_eq!(told.status, 0, "{}", told.error);
+    for says in [
+        "part.nc on 3-axis vertical, 12 000 rpm: 20 blocks, 14 moves",
+        "total, predicted",
+        "% confidence",
+        "per tool",
+        "programmed feed",
+        "raising every F by 25 %",
+        "line 20: M61: this M word is not known",
+        "they are not measured",
+    ] {
+        assert!(told.output.contains(says), "{says}: {}", told.output);
+    }
+}
+
+#[test]
+fn travel_ends_with_three_where_strictness_is_asked_for() {
+    let folder = folder(&PROGRAM.replace("X0.\nG4", "X-450.25\nG4"));
+    let loose = audit(&folder, &[]);
+    assert_eq!(loose.status, 0, "{}", loose.error);
+    let told =
+        "line 11: axis X has to go to -450.250 mm, 50.250 mm beyond its travel to -400.000 mm";
+    assert!(loose.output.contains(told), "{}", loose.output);
+    let strict = audit(&folder, &["--strict", "--json"]);
+    assert_eq!(strict.status, 3);
+    let first = document(&strict)["travel_exceeded"][0].clone();
+    assert_eq!((first["line"].as_u64(), first["axis"].as_str()), (Some(11), Some("X")));
+}
+
+#[test]
+fn a_wrong_program_is_refused_with_its_place_and_writes_nothing() {
+    let folder = folder(&PROGRAM.replace("I0. J10.", "I0. J12."));
+    let told = audit(&folder, &["--report", "audit.html", "--json"]);
+    assert_eq!((told.status, told.output.as_str()), (2, ""));
+    let expected = "\
+error: part.nc:10:15: the end of the arc misses its circle by 4.0000 mm: radius 12.0000 mm at the start, 8.0000 mm at the end
+    ╭─[part.nc:10:15]
+  9 │ X100. F3000.
+ 10 │ G3 X100. Y20. I0. J12.
+    ·               ─┬─
+    ·                ╰── here
+ 11 │ G1 X0.
+    ╰────
+  expected: at most 0.02 mm
+  to do: check whether I, J, K count from the start or from program zero, and the plane (G17, G18, G19)
+";
+    assert_eq!(told.error.trim_end(), expected.trim_end());
+    assert!(!folder.path().join("audit.html").exists());
+}
+
+#[test]
+fn wrong_calls_say_what_was_expected() {
+    let folder = folder(PROGRAM);
+    let call = |arguments: &[&str]| call_in(folder.path(), arguments);
+    for (arguments, says) in [
+        (vec!["audit", "none.nc", "--machine", "three-axis-12k"], "no such file"),
+        (vec!["audit", "part.nc", "--machine", "three-axis"], "did you mean \"three-axis-12k\"?"),
+        (vec!["audit", "part.nc"], "--machine"),
+        (
+            vec!["audit", "part.nc", "--machine", "three-axis-12k", "--dialect", "z"],
+            "--dialect is \"z\"",
+        ),
+        (
+            vec!["audit", "part.nc", "--machine", "three-axis-12k", "--offset", "G55"],
+            "as G55=100,0,0",
+        ),
+        (
+            vec!["audit", "part.nc", "--machine", "three-axis-12k", "--report", "x.pdf"],
+            "ends in .html",
+        ),
+    ] {
+        let told = call(&arguments);
+        assert_eq!(told.status, 2, "{arguments:?}");
+        assert!(told.error.contains(says), "{arguments:?}: {}", told.error);
+    }
+}
+
+#[test]
+fn the_page_ranks_stretches_first_and_draws_feed_and_path() {
+    let folder = folder(PROGRAM);
+    let told = audit(&folder, &["--report", "audit.html"]);
+    assert_eq!(told.status, 0, "{}", told.error);
+    let page = fs::read_to_string(folder.path().join("audit.html")).unwrap();
+    let at = |text: &str| page.find(text).unwrap_or_else(|| panic!("{text}"));
+    let order = [
+        "Predicted",
+        "Stretches that lose most",
+        "What holds the time",
+        "Feed over time",
+        "The path and its limits",
+        "Not followed",
+        "What the numbers rest on",
+        "Cautions",
+    ];
+    assert!(order.windows(2).all(|w| at(w[0]) < at(w[1])));
+    assert_eq!(page.matches("<svg").count(), 2);
+    assert!(!page.contains("NaN") && !page.contains("http"));
+}
+
+#[test]
+fn another_program_zero_needs_its_offset() {
+    let folder = folder(&PROGRAM.replace("T2 M6", "G55 T2 M6").replace("T1 M6", "G54 T1 M6"));
+    let refused = audit(&folder, &[]);
+    assert_eq!(refused.status, 2);
+    assert!(refused.error.contains("part.nc:14:1: G55 after G54"), "{}", refused.error);
+    let given = audit(&folder, &["--offset", "G55=50,0,0"]);
+    assert_eq!(given.status, 0, "{}", given.error);
+}
+
+#[test]
+fn tools_outside_the_list_are_named() {
+    let folder = folder(PROGRAM);
+    let told = audit(&folder, &["--tools", "1,3"]);
+    assert_eq!(told.status, 0, "{}", told.error);
+    let says = "line 14: T2: this tool is not in the list of tools";
+    assert!(told.output.contains(says), "{}", told.output);
+    assert!(!audit(&folder, &["--tools", "1,2"]).output.contains("list of tools"));
+}
