@@ -97,6 +97,7 @@ fn bad_cuts_are_refused_with_the_remedy() {
         ("--ktc -5", "--ktc"),
         ("--ktc 0", "--ktc"),
         ("--ktc 800 --kte -1", "--kte"),
+        ("--ktc 800 --krc 260 --kac 0 --kte 12", "--kre, --kae left out"),
         ("--material en-aw-7057", "did you mean"),
         ("--ktc 800 --runout-um -1", "--runout-um"),
         ("", "--material"),

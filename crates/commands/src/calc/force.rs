@@ -21,8 +21,9 @@ const STEEPEST_HELIX_DEG: f64 = 75.0;
 pub enum Ground {
     /// A packaged material.
     Material(String),
-    /// Coefficients as given: Ktc, Krc, Kac in N/mm², Kte, Kre, Kae in N/mm.
-    Coefficients([f64; 6]),
+    /// Coefficients as given: Ktc, Krc, Kac in N/mm², Kte, Kre, Kae in N/mm. One that was left out
+    /// is refused: a force without it is another force.
+    Coefficients([Option<f64>; 6]),
 }
 
 /// A cutter and its cut.
@@ -112,19 +113,7 @@ fn law(
 ) -> Result<(Coefficients, Option<f64>, Vec<String>), Failure> {
     let name = match &request.ground {
         Ground::Material(name) => name,
-        Ground::Coefficients(k) => {
-            for (key, value) in ["--ktc", "--krc", "--kac"].iter().zip(k) {
-                if *key == "--ktc" {
-                    value.positive(key)?
-                } else {
-                    value.not_negative(key)?
-                };
-            }
-            for (key, value) in ["--kte", "--kre", "--kae"].iter().zip(&k[3..]) {
-                value.not_negative(key)?;
-            }
-            return Ok((coefficients(k), None, Vec::new()));
-        }
+        Ground::Coefficients(k) => return Ok((coefficients(k)?, None, Vec::new())),
     };
     let material = named("--material", name)?;
     let conditions = Conditions {
@@ -144,15 +133,35 @@ fn law(
     Ok((found.coefficients, Some(found.scatter), warnings))
 }
 
-fn coefficients(k: &[f64; 6]) -> Coefficients {
-    Coefficients {
+/// Options of the coefficients, in the order in which a request holds them.
+const COEFFICIENTS: [&str; 6] = ["--ktc", "--krc", "--kac", "--kte", "--kre", "--kae"];
+
+fn coefficients(given: &[Option<f64>; 6]) -> Result<Coefficients, Failure> {
+    for (name, value) in COEFFICIENTS.iter().zip(given) {
+        match value {
+            Some(value) if *name == "--ktc" => value.positive(name)?,
+            Some(value) => value.not_negative(name)?,
+            None => 0.0,
+        };
+    }
+    let left_out = COEFFICIENTS.iter().zip(given).filter(|(_, value)| value.is_none());
+    let left_out: Vec<&str> = left_out.map(|(name, _)| *name).collect();
+    if !left_out.is_empty() {
+        return Err(Failure::call(
+            format!("{} left out", left_out.join(", ")),
+            "all six coefficients, Ktc, Krc, Kac in N/mm² and Kte, Kre, Kae in N/mm",
+            "give them, as 0 where the force has no such part, or give --material",
+        ));
+    }
+    let k = given.map(Option::unwrap_or_default);
+    Ok(Coefficients {
         ktc_n_mm2: k[0],
         krc_n_mm2: k[1],
         kac_n_mm2: k[2],
         kte_n_mm: k[3],
         kre_n_mm: k[4],
         kae_n_mm: k[5],
-    }
+    })
 }
 
 fn components(
