@@ -162,7 +162,7 @@ fn revolution(
         slices,
         teeth: prepared.cutter.teeth.max(1) as usize,
         feed_per_tooth_mm,
-        law: law.coefficients,
+        law: law.law,
         runout: Runout { offset_mm, angle_rad: 0.0 },
         breaker: pitch.map(|pitch_mm| ChipBreaker { pitch_mm, groove_share: GROOVE_SHARE }),
     };

@@ -3,19 +3,33 @@
 //! A tooth cuts down to where the last tooth before it came that cut there: with runout or chip
 //! breakers that need not be its neighbour. `h = min over m of (m fz sin φ + r_j − r_(j−m)) sin κ`.
 
+use super::chain::Chain;
 use super::{ChipBreaker, Cut};
 use crate::engagement::Slice;
-use std::f64::consts::{FRAC_PI_2, PI};
+use material::Coefficients;
+use std::f64::consts::PI;
 
-/// A piece of the way of a tooth.
+/// A piece of the way of a tooth: where the chip is one line and the law one line. Of it is cut what
+/// lies between entry and exit of the slice.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Piece {
-    pub(super) entry_rad: f64,
-    pub(super) exit_rad: f64,
+    pub(super) from_rad: f64,
+    pub(super) to_rad: f64,
     /// Chip over sin φ, mm.
     pub(super) slope_mm: f64,
     /// Chip at sin φ = 0, mm.
     pub(super) base_mm: f64,
+    /// The law over the chips of the piece.
+    pub(super) law: Coefficients,
+}
+
+impl Piece {
+    /// What is cut of it at a place of the slice, −½ at its lower end and ½ at its upper, rad.
+    pub(super) fn cut_at(&self, slice: &Slice, place: f64) -> Option<(f64, f64)> {
+        let from = self.from_rad.max(slice.entry_rad + place * slice.entry_span_rad);
+        let to = self.to_rad.min(slice.exit_rad + place * slice.exit_span_rad);
+        (to > from).then_some((from, to))
+    }
 }
 
 /// Whether the edge is there: not in a groove. Grooves of neighbouring teeth are staggered evenly.
@@ -26,7 +40,28 @@ fn cuts(breaker: Option<ChipBreaker>, tooth: usize, teeth: usize, z_mm: f64) -> 
 }
 
 /// The pieces that a tooth cuts of a slice.
-pub(super) fn pieces(cut: &Cut<'_>, tooth: usize, slice: &Slice) -> Vec<Piece> {
+pub(super) fn pieces(cut: &Cut<'_>, chain: &Chain, tooth: usize, slice: &Slice) -> Vec<Piece> {
+    let mut out = Vec::new();
+    for (low, high, line) in spans(cut, tooth, slice) {
+        for (from, to, law) in chain.split((low, high), line) {
+            over(slice, (from, to, line), law, &mut out);
+        }
+    }
+    out
+}
+
+/// Thickest chip that a tooth cuts of a slice, mm.
+pub(super) fn thickest_mm(cut: &Cut<'_>, tooth: usize, slice: &Slice) -> f64 {
+    // the chip grows with the sine
+    let most = slice.largest_sine();
+    let at = |&(low, high, (slope, base)): &Span| {
+        if low <= most { slope * high.min(most) + base } else { 0.0 }
+    };
+    spans(cut, tooth, slice).iter().map(at).fold(0.0, f64::max)
+}
+
+/// The stretches of sin φ over which a tooth cuts a slice, each with its chip.
+fn spans(cut: &Cut<'_>, tooth: usize, slice: &Slice) -> Vec<Span> {
     let n = cut.teeth;
     if slice.arc_rad() <= 0.0 || !cuts(cut.breaker, tooth, n, slice.z_mm) {
         return Vec::new();
@@ -41,7 +76,7 @@ pub(super) fn pieces(cut: &Cut<'_>, tooth: usize, slice: &Slice) -> Vec<Piece> {
             (slope, (radius(tooth) - radius(before)) * sin_k)
         })
         .collect();
-    envelope(&lines).into_iter().flat_map(|span| over(slice, span)).collect()
+    envelope(&lines)
 }
 
 /// A stretch of sin φ from 0 to 1 with its line.
@@ -73,22 +108,21 @@ fn envelope(lines: &[(f64, f64)]) -> Vec<Span> {
     out
 }
 
-/// A stretch of sin φ as angles before and after 90°, within the slice's arc.
-fn over(slice: &Slice, (low, high, (slope_mm, base_mm)): Span) -> Vec<Piece> {
+/// A stretch of sin φ as angles before and after 90°, as far as the slice's arc reaches.
+fn over(slice: &Slice, span: Span, law: Coefficients, out: &mut Vec<Piece>) {
+    let (low, high, (slope_mm, base_mm)) = span;
     let (a, b) = (low.asin(), high.asin());
-    let sides = if high >= 1.0 { vec![(a, PI - a)] } else { vec![(a, b), (PI - b, PI - a)] };
-    let clipped = sides.into_iter().map(|(from, to)| {
-        let (entry_rad, exit_rad) = (from.max(slice.entry_rad), to.min(slice.exit_rad));
-        Piece { entry_rad, exit_rad, slope_mm, base_mm }
-    });
-    clipped.filter(|p| p.exit_rad > p.entry_rad).collect()
-}
-
-/// Largest chip of a piece, mm.
-pub(super) fn thickest_mm(piece: &Piece) -> f64 {
-    let at = |angle: f64| piece.slope_mm * angle.sin() + piece.base_mm;
-    if piece.entry_rad <= FRAC_PI_2 && piece.exit_rad >= FRAC_PI_2 {
-        return at(FRAC_PI_2);
+    let earliest = slice.entry_rad - 0.5 * slice.entry_span_rad.abs();
+    let latest = slice.exit_rad + 0.5 * slice.exit_span_rad.abs();
+    let mut side = |from_rad: f64, to_rad: f64| {
+        if to_rad > earliest && from_rad < latest {
+            out.push(Piece { from_rad, to_rad, slope_mm, base_mm, law });
+        }
+    };
+    if high >= 1.0 {
+        side(a, PI - a);
+    } else {
+        side(a, b);
+        side(PI - b, PI - a);
     }
-    at(piece.entry_rad).max(at(piece.exit_rad))
 }
