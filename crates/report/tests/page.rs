@@ -39,6 +39,9 @@ fn loads() -> Vec<Load> {
             peak_range: Some(Interval::new(90.0, 160.0)),
             limit: Some(400.0),
             limit_from: "bending of the neck".to_owned(),
+            rms: None,
+            rms_limit: None,
+            surface: None,
             missing: None,
         },
         Load::missing(LoadKind::Deflection, "the holder's stiffness is not known"),
@@ -88,6 +91,7 @@ fn operation(cutter: &str, seconds: f64, step_mm: f64) -> OperationOutcome {
         loads: loads(),
         swarf: Swarf { verdict: vec!["chips of 9 mm leave".to_owned()], ..Swarf::default() },
         chatter: Chatter {
+            modelled_from_rpm: Some(11_000.0),
             ap_limit_mm: Some(1.4),
             ap_mm: Some(0.4),
             margin: Some(3.5),

@@ -5,6 +5,7 @@ use super::harmonic::{self, Harmonics};
 use super::passage::{Piece, pieces};
 use super::window::{Window, teeth_in_cut};
 use super::{Cut, Load};
+use crate::deflection::At;
 use crate::engagement::Slice;
 use std::f64::consts::TAU;
 
@@ -13,6 +14,7 @@ struct Part {
     /// By width of the slice.
     element: Harmonics,
     radius_mm: f64,
+    z_mm: f64,
     width_mm: f64,
     lag_rad: f64,
     span_rad: f64,
@@ -62,6 +64,7 @@ impl Part {
         Self {
             element: law,
             radius_mm: slice.radius_mm,
+            z_mm: slice.z_mm,
             width_mm: slice.width_mm,
             lag_rad,
             span_rad,
@@ -220,6 +223,18 @@ impl Revolution {
             add(&mut sum, self.tooth_at(tooth, angle_rad - pitch * tooth as f64));
         }
         Load::of(sum)
+    }
+
+    /// The parts of the force across the feed (y) while the first tooth's tip stands at `angle_rad`,
+    /// by the height over the tip at which they act.
+    pub fn across_by_height(&self, angle_rad: f64) -> Vec<At> {
+        let pitch = TAU / self.teeth as f64;
+        let of = |tooth: usize| {
+            let turned = angle_rad - pitch * tooth as f64;
+            let at = move |p: &Part| At { z_mm: p.z_mm, force_n: p.at(turned)[1] };
+            self.of_tooth(tooth).iter().map(at).filter(|a| a.force_n != 0.0)
+        };
+        (0..self.teeth).flat_map(of).collect()
     }
 
     fn tooth_at(&self, tooth: usize, angle_rad: f64) -> [f64; 4] {
