@@ -13,6 +13,8 @@ use std::f64::consts::TAU;
 struct Part {
     /// By width of the slice.
     element: Harmonics,
+    /// Thickest chip, mm.
+    chip_mm: f64,
     radius_mm: f64,
     z_mm: f64,
     width_mm: f64,
@@ -63,6 +65,7 @@ impl Part {
         };
         Self {
             element: law,
+            chip_mm: piece.thickest_mm(slice),
             radius_mm: slice.radius_mm,
             z_mm: slice.z_mm,
             width_mm: slice.width_mm,
@@ -197,7 +200,6 @@ pub struct Revolution {
     teeth: usize,
     /// What every tooth cuts; one list for all where they cut alike.
     parts: Vec<Vec<Part>>,
-    chip_mm: f64,
 }
 
 impl Revolution {
@@ -208,7 +210,7 @@ impl Revolution {
         let slices = cut.fine_slices();
         let chain = cut.chain(&slices, BY_ANGLE);
         let parts = (0..different).map(|tooth| parts(cut, &chain, &slices, tooth)).collect();
-        Self { teeth: cut.teeth.max(1), parts, chip_mm: cut.thickest_of(&slices) }
+        Self { teeth: cut.teeth.max(1), parts }
     }
 
     fn of_tooth(&self, tooth: usize) -> &[Part] {
@@ -284,7 +286,8 @@ impl Revolution {
         let fine = Grid::new(self.teeth, FINE);
         let apart = self.apart(&fine);
         let grid: Vec<Load> = self.together(&apart).into_iter().map(Load::of).collect();
-        let mut out = Peaks { chip_mm: self.chip_mm, ..Peaks::default() };
+        let chips = self.parts.iter().flatten().map(|p| p.chip_mm);
+        let mut out = Peaks { chip_mm: chips.fold(0.0, f64::max), ..Peaks::default() };
         let mut see = |load: &Load| {
             let l = &mut out.load;
             l.x_n = l.x_n.max(load.x_n.abs());
