@@ -358,3 +358,18 @@ fn means_of_a_power_law_are_those_of_a_numeric_integral() {
         close(mean, 0.5 * d * force, if helix > 0.0 { 2e-4 } else { 2e-3 });
     }
 }
+
+#[test]
+fn forces_by_height_add_up_to_the_force() {
+    let arc = Arc::beside(12.0, 3.0, Way::Down).unwrap();
+    let slices = [cylinder(12.0, 9.0, 0.5, arc)];
+    let runout = Runout { offset_mm: 0.01, angle_rad: 0.2 };
+    let revolution = Revolution::new(&Cut { runout, ..cut(&slices, 3, 0.08) });
+    for i in 0..40 {
+        let angle = 0.31 * f64::from(i);
+        let parts = revolution.across_by_height(angle);
+        let sum: f64 = parts.iter().map(|p| p.force_n).sum();
+        assert!((sum - revolution.at(angle).y_n).abs() < 1e-9 * sum.abs().max(1.0));
+        assert!(parts.iter().all(|p| p.z_mm > 0.0 && p.z_mm < 9.0));
+    }
+}

@@ -242,6 +242,7 @@ fn loads_stand_against_their_limits_and_say_why_they_are_missing() {
     assert!(html.contains("loads against their limits") && html.contains("bending of the neck"));
     assert!(html.contains("the holder&#39;s stiffness is not known"));
     assert!(html.contains("at most 80") && html.contains("stable depth over spindle speed"));
+    assert!(html.contains("class=\"outside\""), "speeds that are not modelled are shaded");
     assert!(html.contains("1.30 times the feed, then chip thickness"));
 }
 

@@ -7,6 +7,7 @@
 use super::force::{Answering, Spread, Worst};
 use crate::job::Prepared;
 use crate::scene::Scene;
+use machine::Spindle;
 use mechanics::force::power_kw;
 use study::outcome::{Load, LoadKind};
 
@@ -25,8 +26,7 @@ struct Curves {
 }
 
 impl Curves {
-    fn at(scene: &Scene<'_>, rpm: f64) -> Self {
-        let spindle = &scene.study.machine.spindle;
+    fn at(spindle: &Spindle, rpm: f64) -> Self {
         let of = |c: &machine::spindle::Curve| Some((c.at(rpm)?.torque_nm, c.duty.clone()));
         let given: Vec<(f64, String)> = spindle.curves.iter().filter_map(of).collect();
         let mut peak: Option<(f64, String)> = None;
@@ -87,7 +87,7 @@ fn load(
         LoadKind::Power => power_kw(N_MM * torque_nm, rev_s),
         _ => torque_nm,
     };
-    let curves = Curves::at(scene, 60.0 * rev_s);
+    let curves = Curves::at(&scene.study.machine.spindle, 60.0 * rev_s);
     let peak = of(now.peak_torque_nm());
     let most = of(high.peak_torque_nm()).max(peak);
     let losses = if kind == LoadKind::Power { "; at the cutter, losses apart" } else { "" };
@@ -106,5 +106,42 @@ fn load(
         },
         at_twice: Some(of(twice.peak_torque_nm())),
         rms_at_twice: Some(of(twice.rms_torque_nm())),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use machine::spec::{CurvePoint, DutyCurve, SpindleSpec};
+
+    fn level(power_kw: f64, torque_nm: f64) -> Vec<CurvePoint> {
+        let knee = 9549.297 * power_kw / torque_nm;
+        [
+            (0.0, 0.0, torque_nm),
+            (knee, power_kw, torque_nm),
+            (4.0 * knee, power_kw, 0.25 * torque_nm),
+        ]
+        .map(|(rpm, power_kw, torque_nm)| CurvePoint { rpm, power_kw, torque_nm })
+        .to_vec()
+    }
+
+    fn spindle(duty: &str, also: Vec<DutyCurve>) -> Spindle {
+        let curve = level(10.0, 50.0);
+        let spec = SpindleSpec { duty: Some(duty.to_owned()), curve, also, ..Default::default() };
+        Spindle::new(&spec).unwrap()
+    }
+
+    #[test]
+    fn peaks_go_by_the_strongest_curve_and_lasting_load_by_s1() {
+        let short = DutyCurve { duty: "S6-40".to_owned(), curve: level(15.0, 75.0) };
+        let found = Curves::at(&spindle("S1", vec![short]), 1000.0);
+        let (peak, duty) = found.peak.unwrap();
+        assert!((peak - 75.0).abs() < 1e-4 && duty == "S6-40");
+        assert!((found.lasting.unwrap() - 50.0).abs() < 1e-4);
+        assert!(found.words.contains("S6-40") && found.words.contains("S1"), "{}", found.words);
+        // a short-time curve alone says nothing of lasting load
+        let alone = Curves::at(&spindle("S6-40", Vec::new()), 1000.0);
+        assert!(alone.lasting.is_none() && alone.words.contains("not given"), "{}", alone.words);
+        assert!(Curves::at(&spindle("S1", Vec::new()), 1e6).peak.is_none());
     }
 }
