@@ -77,7 +77,9 @@ fn words(
 ) -> Surface {
     let area: f64 = cut.map.iter().map(|m| m.area_mm2).sum();
     let uncut = if cut.uncut_mm2 < BORDER_SHARE * area { 0.0 } else { cut.uncut_mm2 };
-    let mut roughness = across(passes, cut);
+    let marks = feed_marks(scene, prepared, passes);
+    let marks_um = marks.map_or(0.0, |m| mm_to_um(m.heights_mm().high));
+    let mut roughness = across(passes, cut, marks_um);
     roughness.extend(along(scene, prepared, passes));
     roughness.extend(areal(cut));
     Surface {
@@ -144,7 +146,10 @@ fn row(
 }
 
 /// Ra and Rz of the profiles across the lay, filtered by default and not at all.
-fn across(passes: &FacePasses, cut: &CutSurface) -> Vec<Roughness> {
+///
+/// A profile across the lay crosses every pass at another phase of its tooth marks: these stand in the
+/// upper end, with runout and scatter.
+fn across(passes: &FacePasses, cut: &CutSurface, marks_um: f64) -> Vec<Roughness> {
     let raw: Vec<Parameters> = cut.profiles.iter().filter_map(|p| p.unfiltered()).collect();
     let hull =
         |of: &[Parameters], pick: fn(&Parameters) -> f64| Interval::hull(of.iter().map(pick));
@@ -163,7 +168,8 @@ fn across(passes: &FacePasses, cut: &CutSurface) -> Vec<Roughness> {
     let mut rows = Vec::new();
     for (name, pick) in [("Ra", ra_of as fn(&Parameters) -> f64), ("Rz", rz_of)] {
         if let Some(um) = hull(&filtered, pick) {
-            let um = finish::with_scatter(um, scatter_um(name));
+            let share = if name == "Ra" { finish::RA_PER_HEIGHT } else { 1.0 };
+            let um = finish::with_scatter(um, scatter_um(name) + share * marks_um);
             let note = hides.clone().unwrap_or_else(|| SCATTERED.to_owned());
             rows.push(row(name, "across", um, Some(cutoff_mm), Some(note)));
         }
@@ -182,8 +188,8 @@ fn rz_of(p: &Parameters) -> f64 {
 }
 
 /// What the range of a roughness holds.
-const SCATTERED: &str =
-    "low: geometry; high: with a sharp edge's scatter (common practice, no source)";
+const SCATTERED: &str = "low: cusps alone; high: with tooth marks, runout and a sharp edge's scatter (common practice, no \
+     source)";
 
 fn scatter_um(parameter: &str) -> f64 {
     if parameter == "Ra" { finish::SCATTER_RA_UM } else { finish::SCATTER_RZ_UM }
@@ -206,7 +212,7 @@ fn along(scene: &Scene<'_>, prepared: &Prepared<'_>, passes: &FacePasses) -> Vec
         .collect()
 }
 
-fn feed_marks(
+pub(crate) fn feed_marks(
     scene: &Scene<'_>,
     prepared: &Prepared<'_>,
     passes: &FacePasses,

@@ -2,10 +2,11 @@
 //!
 //! `dFt = (Ktc h + Kte) db`, `dFr = (Krc h + Kre) db`, `dFa = (Kac h + Kae) db` along the edge.
 
-use units::Interval;
+use units::{Interval, RangeCheck};
 
 use crate::Material;
-use crate::kienzle::{Kienzle, Linearisation};
+use crate::kienzle::Kienzle;
+use crate::law::{CuttingLaw, PowerLaw};
 use crate::sourced::{Known, Missing, Source, Sourced};
 use crate::validity::{Conditions, Left, Validity};
 
@@ -60,14 +61,17 @@ pub struct ForceData {
 pub enum ForceGround {
     /// A published mechanistic set, as it stands.
     Mechanistic,
-    /// Kienzle's law by a line over the chips of the cut, other directions by ratios.
+    /// Kienzle's law, other directions by ratios.
     Kienzle,
 }
 
-/// Six coefficients for one cut, with what they rest on.
+/// The law of the force in one cut, with what it rests on.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ForceLaw {
-    /// The coefficients.
+    /// The law as it stands.
+    pub law: CuttingLaw,
+    /// Six coefficients in its place over the chips of the cut: the law itself where that is
+    /// straight, else its lines by least squares.
     pub coefficients: Coefficients,
     /// Half-width of the 90 % interval of the force, relative; see [`Sourced::scatter`].
     pub scatter: f64,
@@ -89,10 +93,9 @@ const THINNEST_SHARE: f64 = 0.1;
 const OUTSIDE_POWER: f64 = 0.4;
 
 impl Material {
-    /// Six coefficients for a cut whose thickest chip and other conditions are `cut`: the preferred
-    /// published set where there is one, else Kienzle's law by least squares over the chips of the
-    /// cut. Outside the tested range the coefficients are used as they stand, the scatter is
-    /// widened, and a warning names the range.
+    /// The law of a cut whose thickest chip and other conditions are `cut`: the preferred published
+    /// set where there is one, else Kienzle's law. Outside the tested range it is used as it stands,
+    /// the scatter is widened, and a warning names the range.
     ///
     /// # Errors
     /// The reason why there is no law for this material, or no chip thickness to use it at.
@@ -103,7 +106,7 @@ impl Material {
         }
     }
 
-    /// Six coefficients from Kienzle's law, even where published coefficients exist.
+    /// Kienzle's law, even where published coefficients exist.
     ///
     /// # Errors
     /// The reason why there is no law for this material, or no chip thickness to use it at.
@@ -113,11 +116,8 @@ impl Material {
         let chip_mm = cut
             .chip_mm
             .ok_or_else(|| Missing::because("Kienzle's law needs the chip thickness of the cut"))?;
+        let chip_mm = chip_mm.positive("chip_mm").map_err(|e| Missing::because(e.to_string()))?;
         let over_mm = Interval::new(THINNEST_SHARE * chip_mm, chip_mm);
-        let line = kienzle
-            .value
-            .linear(Linearisation::LeastSquares { over_mm })
-            .map_err(|e| Missing::because(e.to_string()))?;
         let mut warnings = vec![format!(
             "radial force taken as {} of the tangential force ({})",
             radial.value, radial.source
@@ -132,15 +132,10 @@ impl Material {
         let left = kienzle.value.validity.left_by(cut);
         let scatter = widened(kienzle.scatter, &left);
         warnings.extend(left.iter().map(|l| format!("cutting force: {l}")));
+        let power = PowerLaw::new(&kienzle.value, radial.value, axial);
         Ok(ForceLaw {
-            coefficients: Coefficients {
-                ktc_n_mm2: line.ktc_n_mm2,
-                krc_n_mm2: radial.value * line.ktc_n_mm2,
-                kac_n_mm2: axial * line.ktc_n_mm2,
-                kte_n_mm: line.kte_n_mm,
-                kre_n_mm: radial.value * line.kte_n_mm,
-                kae_n_mm: 0.0,
-            },
+            law: CuttingLaw::Power(power),
+            coefficients: power.line(over_mm),
             scatter,
             ground: ForceGround::Kienzle,
             source: kienzle.source.clone(),
@@ -157,6 +152,7 @@ fn from_set(set: &Sourced<MechanisticSet>, cut: &Conditions) -> ForceLaw {
         warnings.push("axial force left out: the source does not give it".to_owned());
     }
     ForceLaw {
+        law: CuttingLaw::Line(set.value.coefficients),
         coefficients: set.value.coefficients,
         scatter: widened(set.scatter, &left),
         ground: ForceGround::Mechanistic,

@@ -78,7 +78,9 @@ impl Kienzle {
         match how {
             Linearisation::Tangent { at_mm } => Ok(self.tangent(at_mm.positive("chip_mm")?)),
             Linearisation::Secant { over_mm } => Ok(self.secant(long(over_mm)?)),
-            Linearisation::LeastSquares { over_mm } => Ok(self.least_squares(long(over_mm)?)),
+            Linearisation::LeastSquares { over_mm } => {
+                Ok(least_squares(self.kc11_n_mm2, self.mc, long(over_mm)?))
+            }
         }
     }
 
@@ -91,19 +93,6 @@ impl Kienzle {
         let (low, high) = (self.force_n_mm(over_mm.low), self.force_n_mm(over_mm.high));
         let slope = (high - low) / over_mm.width();
         Linear { ktc_n_mm2: slope, kte_n_mm: low - slope * over_mm.low }
-    }
-
-    /// Normal equations of ∫ (a h + b − kc1.1 h^(1−mc))² dh, about the middle of the interval.
-    fn least_squares(&self, over_mm: Interval) -> Linear {
-        let (middle, width) = (over_mm.middle(), over_mm.width());
-        let moment = |power: f64| {
-            let e = power + 2.0 - self.mc;
-            (over_mm.high.powf(e) - over_mm.low.powf(e)) / e
-        };
-        let zeroth = self.kc11_n_mm2 * moment(0.0);
-        let first = self.kc11_n_mm2 * moment(1.0) - middle * zeroth;
-        let slope = first * 12.0 / width.powi(3);
-        Linear { ktc_n_mm2: slope, kte_n_mm: zeroth / width - slope * middle }
     }
 
     /// Largest relative difference of a line from the curve over an interval, line over curve − 1,
@@ -119,6 +108,19 @@ impl Kienzle {
         }
         worst
     }
+}
+
+/// Normal equations of ∫ (a h + b − kc1.1 h^(1−mc))² dh, about the middle of the interval.
+pub(crate) fn least_squares(kc11_n_mm2: f64, mc: f64, over_mm: Interval) -> Linear {
+    let (middle, width) = (over_mm.middle(), over_mm.width());
+    let moment = |power: f64| {
+        let e = power + 2.0 - mc;
+        (over_mm.high.powf(e) - over_mm.low.powf(e)) / e
+    };
+    let zeroth = kc11_n_mm2 * moment(0.0);
+    let first = kc11_n_mm2 * moment(1.0) - middle * zeroth;
+    let slope = first * 12.0 / width.powi(3);
+    Linear { ktc_n_mm2: slope, kte_n_mm: zeroth / width - slope * middle }
 }
 
 fn long(over_mm: Interval) -> Result<Interval, OutOfRange> {

@@ -27,7 +27,7 @@ fn peak(slices: &[Slice], offset_mm: f64, grid: &Grid) -> f64 {
         slices,
         teeth: 3,
         feed_per_tooth_mm: 0.08,
-        law: LAW,
+        law: LAW.into(),
         runout: Runout { offset_mm, angle_rad: 0.4 },
         breaker: None,
     };
@@ -65,6 +65,8 @@ fn balls() -> Vec<Vec<Slice>> {
             lag_span_rad: 0.012,
             entry_rad: 3.1 - 0.3 * ae - 0.2 * kappa,
             exit_rad: 3.1,
+            entry_span_rad: -0.2 * 1.2 / 50.0,
+            exit_span_rad: 0.0,
         }
     };
     widths().map(|ae| (0..50).map(|i| slice(i, ae)).collect()).collect()

@@ -5,7 +5,8 @@ use mechanics::chip::Runout;
 use mechanics::engagement::Slice;
 use mechanics::engagement::peripheral::{Arc, Way, cylinder};
 use mechanics::force::{
-    ChipBreaker, Coefficients, Cut, Grid, Load, Revolution, cylinder_mean, power_kw,
+    ChipBreaker, Coefficients, Cut, CuttingLaw, Grid, Load, PowerLaw, Revolution, cylinder_mean,
+    power_kw,
 };
 use proptest::prelude::*;
 use std::f64::consts::{FRAC_PI_2, PI, TAU};
@@ -20,7 +21,14 @@ const LAW: Coefficients = Coefficients {
 };
 
 fn cut(slices: &[Slice], teeth: usize, feed_per_tooth_mm: f64) -> Cut<'_> {
-    Cut { slices, teeth, feed_per_tooth_mm, law: LAW, runout: Runout::default(), breaker: None }
+    Cut {
+        slices,
+        teeth,
+        feed_per_tooth_mm,
+        law: LAW.into(),
+        runout: Runout::default(),
+        breaker: None,
+    }
 }
 
 fn close(found: f64, right: f64, relative: f64) {
@@ -67,7 +75,7 @@ fn histories_of_two_published_coefficient_sets() {
     };
     let slot = Arc::beside(10.0, 10.0, Way::Up).unwrap();
     let slices = [cylinder(10.0, 5.0, 30f64.to_radians(), slot)];
-    let whole = Cut { law: alloy, ..cut(&slices, 4, 0.1) };
+    let whole = Cut { law: alloy.into(), ..cut(&slices, 4, 0.1) };
     let peaks = Revolution::new(&whole).peaks();
     close(peaks.load.x_n, 153.999_28, 1e-4);
     close(peaks.load.y_n, 428.427_93, 1e-5);
@@ -108,11 +116,13 @@ fn a_ball_in_a_slot_has_its_closed_mean() {
                 lag_span_rad: 0.3 * top / f64::from(n),
                 entry_rad: 0.0,
                 exit_rad: PI,
+                entry_span_rad: 0.0,
+                exit_span_rad: 0.0,
             }
         })
         .collect();
     let law = Coefficients { kac_n_mm2: 0.0, kte_n_mm: 0.0, kre_n_mm: 0.0, kae_n_mm: 0.0, ..LAW };
-    let mean = Cut { law, ..cut(&slices, 2, 0.08) }.mean();
+    let mean = Cut { law: law.into(), ..cut(&slices, 2, 0.08) }.mean();
     close(mean.z_n, 6.344_977, 1e-6);
     close(mean.torque_n_mm, 32.848_08, 1e-6);
 }
@@ -122,7 +132,7 @@ fn runout_moves_the_load_between_teeth_and_keeps_the_mean_torque_of_the_chips() 
     let arc = Arc::beside(12.0, 2.4, Way::Down).unwrap();
     let slices = [cylinder(12.0, 9.0, 38f64.to_radians(), arc)];
     let law = Coefficients { kte_n_mm: 0.0, kre_n_mm: 0.0, kae_n_mm: 0.0, ..LAW };
-    let plain = Cut { law, ..cut(&slices, 3, 0.2) };
+    let plain = Cut { law: law.into(), ..cut(&slices, 3, 0.2) };
     let runout = Runout { offset_mm: 0.004, angle_rad: 0.5 };
     let off = Cut { runout, ..plain.clone() };
     // every tooth still cuts nearly everywhere: chips sum up to the same
@@ -145,7 +155,7 @@ fn chip_breakers_stagger_the_cut_and_double_chips_behind_grooves() {
         })
         .collect();
     let law = Coefficients { kte_n_mm: 0.0, kre_n_mm: 0.0, kae_n_mm: 0.0, ..LAW };
-    let plain = Cut { law, ..cut(&slices, 3, 0.07) };
+    let plain = Cut { law: law.into(), ..cut(&slices, 3, 0.07) };
     let breaker = Some(ChipBreaker { pitch_mm: 3.0, groove_share: 0.2 });
     let broken = Cut { breaker, ..plain.clone() };
     close(broken.mean().torque_n_mm, plain.mean().torque_n_mm, 1e-9);
@@ -316,4 +326,50 @@ fn runout_turns_along_a_helical_edge() {
     close(one.mean().y_n, finer.mean().y_n, 1e-3);
     let peak = |c: &Cut<'_>| Revolution::new(c).peaks().across_n;
     close(peak(&one), peak(&finer), 2e-3);
+}
+
+/// `∫ sinᵖ φ dφ` from 0 by the substitution φ = t⁴ and Simpson's rule, independent of the code under test.
+fn sine_power(p: f64, to_rad: f64) -> f64 {
+    let n = 20_000;
+    let end = to_rad.powf(0.25);
+    let f = |i: usize| {
+        let t = end * i as f64 / n as f64;
+        t.powi(4).sin().abs().powf(p) * 4.0 * t.powi(3)
+    };
+    let inner = |i: usize| f(i) * if i % 2 == 1 { 4.0 } else { 2.0 };
+    (f(0) + f(n) + (1..n).map(inner).sum::<f64>()) * end / (3.0 * n as f64)
+}
+
+#[test]
+fn means_of_a_power_law_are_those_of_a_numeric_integral() {
+    let (d, depth, teeth, feed) = (12.0, 8.0, 3, 0.09);
+    for (ae, mc, helix) in [(1.0, 0.25, 30.0), (5.0, 0.17, 40.0), (12.0, 0.32, 0.0)] {
+        let arc = Arc::beside(d, ae, Way::Up).unwrap();
+        let slices = [cylinder(d, depth, f64::to_radians(helix), arc)];
+        let law = PowerLaw { kc11_n_mm2: 1700.0, mc, radial_ratio: 0.45, axial_ratio: 0.2 };
+        let cut = Cut { law: CuttingLaw::Power(law), ..cut(&slices, teeth, feed) };
+        let per_tooth = law.kc11_n_mm2 * feed.powf(1.0 - mc) * sine_power(1.0 - mc, arc.exit_rad);
+        let force = teeth as f64 * depth * per_tooth / TAU;
+        close(cut.mean().torque_n_mm, 0.5 * d * force, 1e-6);
+        close(cut.mean().z_n, 0.2 * force, 1e-6);
+        // and along the revolution, where fewer lines stand for the law
+        let history = Revolution::new(&cut).history(&Grid::new(teeth, 7200));
+        let mean = history.iter().map(|l| l.torque_n_mm).sum::<f64>() / history.len() as f64;
+        close(mean, 0.5 * d * force, if helix > 0.0 { 2e-4 } else { 2e-3 });
+    }
+}
+
+#[test]
+fn forces_by_height_add_up_to_the_force() {
+    let arc = Arc::beside(12.0, 3.0, Way::Down).unwrap();
+    let slices = [cylinder(12.0, 9.0, 0.5, arc)];
+    let runout = Runout { offset_mm: 0.01, angle_rad: 0.2 };
+    let revolution = Revolution::new(&Cut { runout, ..cut(&slices, 3, 0.08) });
+    for i in 0..40 {
+        let angle = 0.31 * f64::from(i);
+        let parts = revolution.across_by_height(angle);
+        let sum: f64 = parts.iter().map(|p| p.force_n).sum();
+        assert!((sum - revolution.at(angle).y_n).abs() < 1e-9 * sum.abs().max(1.0));
+        assert!(parts.iter().all(|p| p.z_mm > 0.0 && p.z_mm < 9.0));
+    }
 }

@@ -4,7 +4,7 @@ use mechanics::chip::{self, Runout};
 use mechanics::deflection::{Beam, Clamping};
 use mechanics::engagement::peripheral::{Arc, Way, cylinder};
 use mechanics::finish::FeedMarks;
-use mechanics::force::{Coefficients, Cut, Revolution, power_kw};
+use mechanics::force::{Coefficients, Cut, CuttingLaw, Revolution, power_kw};
 use mechanics::life::{effective_speed_m_min, whole_parts_per_edge};
 use mechanics::swarf;
 use published::{Bindings, Fault, Inputs};
@@ -76,6 +76,17 @@ fn runout_chip_um(inputs: &Inputs) -> Result<f64, Fault> {
     chips.get(tooth).map(|c| 1e3 * c).ok_or_else(|| fault("no such tooth"))
 }
 
+fn law(inputs: &Inputs) -> Result<Coefficients, Fault> {
+    Ok(Coefficients {
+        ktc_n_mm2: inputs.real("ktc_n_per_mm2")?,
+        krc_n_mm2: inputs.real("krc_n_per_mm2")?,
+        kac_n_mm2: inputs.real("kac_n_per_mm2")?,
+        kte_n_mm: inputs.real("kte_n_per_mm")?,
+        kre_n_mm: inputs.real("kre_n_per_mm")?,
+        kae_n_mm: inputs.real("kae_n_per_mm")?,
+    })
+}
+
 /// One of the loads of a cut, its mean or the largest magnitude over a revolution.
 fn load(inputs: &Inputs, peak: bool) -> Result<f64, Fault> {
     let slices = [cylinder(
@@ -88,14 +99,7 @@ fn load(inputs: &Inputs, peak: bool) -> Result<f64, Fault> {
         slices: &slices,
         teeth: inputs.count("teeth")? as usize,
         feed_per_tooth_mm: inputs.real("feed_per_tooth_mm")?,
-        law: Coefficients {
-            ktc_n_mm2: inputs.real("ktc_n_per_mm2")?,
-            krc_n_mm2: inputs.real("krc_n_per_mm2")?,
-            kac_n_mm2: inputs.real("kac_n_per_mm2")?,
-            kte_n_mm: inputs.real("kte_n_per_mm")?,
-            kre_n_mm: inputs.real("kre_n_per_mm")?,
-            kae_n_mm: inputs.real("kae_n_per_mm")?,
-        },
+        law: CuttingLaw::Line(law(inputs)?),
         runout: Runout::default(),
         breaker: None,
     };
@@ -129,7 +133,14 @@ fn constant_torque_n_mm(inputs: &Inputs) -> Result<f64, Fault> {
     };
     let (teeth, feed) = (inputs.count("teeth")? as usize, inputs.real("feed_per_tooth_mm")?);
     let runout = Runout::default();
-    let cut = Cut { slices: &slices, teeth, feed_per_tooth_mm: feed, law, runout, breaker: None };
+    let cut = Cut {
+        slices: &slices,
+        teeth,
+        feed_per_tooth_mm: feed,
+        law: law.into(),
+        runout,
+        breaker: None,
+    };
     Ok(cut.mean().torque_n_mm)
 }
 
@@ -140,17 +151,17 @@ fn mean_power_kw(inputs: &Inputs) -> Result<f64, Fault> {
         inputs.real("helix_deg")?.to_radians(),
         arc(inputs, way(inputs)?)?,
     )];
-    let law = Coefficients {
-        ktc_n_mm2: inputs.real("ktc_n_per_mm2")?,
-        krc_n_mm2: inputs.real("krc_n_per_mm2")?,
-        kac_n_mm2: inputs.real("kac_n_per_mm2")?,
-        kte_n_mm: inputs.real("kte_n_per_mm")?,
-        kre_n_mm: inputs.real("kre_n_per_mm")?,
-        kae_n_mm: inputs.real("kae_n_per_mm")?,
-    };
+    let law = law(inputs)?;
     let (teeth, feed) = (inputs.count("teeth")? as usize, inputs.real("feed_per_tooth_mm")?);
     let runout = Runout::default();
-    let cut = Cut { slices: &slices, teeth, feed_per_tooth_mm: feed, law, runout, breaker: None };
+    let cut = Cut {
+        slices: &slices,
+        teeth,
+        feed_per_tooth_mm: feed,
+        law: law.into(),
+        runout,
+        breaker: None,
+    };
     Ok(power_kw(cut.mean().torque_n_mm, inputs.real("speed_rpm")? / 60.0))
 }
 

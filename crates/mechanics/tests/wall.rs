@@ -27,7 +27,7 @@ fn cut(slices: &[Slice]) -> Cut<'_> {
         slices,
         teeth: 3,
         feed_per_tooth_mm: 0.07,
-        law: LAW,
+        law: LAW.into(),
         runout: Runout::default(),
         breaker: None,
     }

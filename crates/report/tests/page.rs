@@ -39,6 +39,9 @@ fn loads() -> Vec<Load> {
             peak_range: Some(Interval::new(90.0, 160.0)),
             limit: Some(400.0),
             limit_from: "bending of the neck".to_owned(),
+            rms: None,
+            rms_limit: None,
+            surface: None,
             missing: None,
         },
         Load::missing(LoadKind::Deflection, "the holder's stiffness is not known"),
@@ -88,6 +91,7 @@ fn operation(cutter: &str, seconds: f64, step_mm: f64) -> OperationOutcome {
         loads: loads(),
         swarf: Swarf { verdict: vec!["chips of 9 mm leave".to_owned()], ..Swarf::default() },
         chatter: Chatter {
+            modelled_from_rpm: Some(11_000.0),
             ap_limit_mm: Some(1.4),
             ap_mm: Some(0.4),
             margin: Some(3.5),
@@ -238,6 +242,7 @@ fn loads_stand_against_their_limits_and_say_why_they_are_missing() {
     assert!(html.contains("loads against their limits") && html.contains("bending of the neck"));
     assert!(html.contains("the holder&#39;s stiffness is not known"));
     assert!(html.contains("at most 80") && html.contains("stable depth over spindle speed"));
+    assert!(html.contains("class=\"outside\""), "speeds that are not modelled are shaded");
     assert!(html.contains("1.30 times the feed, then chip thickness"));
 }
 

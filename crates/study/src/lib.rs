@@ -16,7 +16,7 @@ mod text;
 mod words;
 
 pub use material::materials;
-pub use model::cutter::StudyCutter;
+pub use model::cutter::{MeasuredTip, StudyCutter, TipResponse};
 pub use model::feature::{Feature, FeatureKind, Finish, Select};
 pub use model::operation::{
     AxisRule, Coolant, Cut, Entry, Feed, FeedAt, Lean, Operation, OperationKind, Pattern, Roughing,

@@ -11,6 +11,7 @@ mod operation;
 mod part;
 mod process;
 mod range;
+mod response;
 
 pub use companion::{CUTTERS_FILE, cutters_file, machine_file, machine_values};
 pub use files::{FileError, Files, NoFiles};
@@ -51,7 +52,7 @@ fn read_root(root: Table<'_>, companions: &mut Companions<'_>) -> Option<Study> 
     let part = part::read(&root, companions);
     let setup = part::read_setup(&root);
     let (features, feature_names) = feature::read_all(&root);
-    let mut cutters = cutter::read_all(&root);
+    let mut cutters = cutter::read_all(&root, companions.files());
     companions.add_cutters(&mut cutters);
     let names = process::Names { features: feature_names, cutters: cutters.names };
     let processes = process::read_all(&root, &names);

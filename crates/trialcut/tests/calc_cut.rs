@@ -61,6 +61,21 @@ fn forces_in_a_material_name_their_source() {
 }
 
 #[test]
+fn forces_by_a_power_of_the_chip_are_those_of_a_numeric_integral() {
+    let found = json(&words(&format!("{CUT} --material c45")));
+    let given = |key: &str| found["inputs"][key].as_f64().unwrap_or_else(|| panic!("{found}"));
+    assert!(found["inputs"]["ktc_n_mm2"].is_null(), "{found}");
+    let (kc11, power) = (given("kc11_n_mm2"), 1.0 - given("mc"));
+    // midpoints of the chip's sine over the cut, 3 teeth, ae 2.4 on D 12, ap 9, fz 0.07
+    let (n, exit) = (200_000, (1.0_f64 - 2.0 * 2.4 / 12.0).acos());
+    let sum: f64 =
+        (0..n).map(|i| (exit * (f64::from(i) + 0.5) / f64::from(n)).sin().powf(power)).sum();
+    let per_tooth = kc11 * 0.07_f64.powf(power) * sum * exit / f64::from(n);
+    let torque_nm = 1e-3 * 3.0 * 9.0 * 6.0 * per_tooth / std::f64::consts::TAU;
+    close(&found, "mean/torque_nm", torque_nm, 1e-5);
+}
+
+#[test]
 fn deflection_of_a_stepped_cutter() {
     // derived: stepped cantilever
     let line =
@@ -97,6 +112,7 @@ fn bad_cuts_are_refused_with_the_remedy() {
         ("--ktc -5", "--ktc"),
         ("--ktc 0", "--ktc"),
         ("--ktc 800 --kte -1", "--kte"),
+        ("--ktc 800 --krc 260 --kac 0 --kte 12", "--kre, --kae left out"),
         ("--material en-aw-7057", "did you mean"),
         ("--ktc 800 --runout-um -1", "--runout-um"),
         ("", "--material"),

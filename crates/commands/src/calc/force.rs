@@ -6,7 +6,7 @@ use crate::material::named;
 use material::Conditions;
 use mechanics::chip::{self, Runout};
 use mechanics::engagement::peripheral::{Arc, Way, cylinder};
-use mechanics::force::{Coefficients, Cut, Load, Peaks, Revolution, power_kw};
+use mechanics::force::{Coefficients, Cut, CuttingLaw, Load, Peaks, Revolution, power_kw};
 use std::f64::consts::FRAC_PI_2;
 use units::RangeCheck;
 use units::convert::{cutting_speed_m_min, rpm_to_rev_s, um_to_mm};
@@ -21,8 +21,9 @@ const STEEPEST_HELIX_DEG: f64 = 75.0;
 pub enum Ground {
     /// A packaged material.
     Material(String),
-    /// Coefficients as given: Ktc, Krc, Kac in N/mm², Kte, Kre, Kae in N/mm.
-    Coefficients([f64; 6]),
+    /// Coefficients as given: Ktc, Krc, Kac in N/mm², Kte, Kre, Kae in N/mm. One that was left out
+    /// is refused: a force without it is another force.
+    Coefficients([Option<f64>; 6]),
 }
 
 /// A cutter and its cut.
@@ -106,25 +107,10 @@ fn counts(peaks: &Peaks) -> [Entry; 4] {
     ]
 }
 
-fn law(
-    request: &Request,
-    chip_mm: f64,
-) -> Result<(Coefficients, Option<f64>, Vec<String>), Failure> {
+fn law(request: &Request, chip_mm: f64) -> Result<(CuttingLaw, Option<f64>, Vec<String>), Failure> {
     let name = match &request.ground {
         Ground::Material(name) => name,
-        Ground::Coefficients(k) => {
-            for (key, value) in ["--ktc", "--krc", "--kac"].iter().zip(k) {
-                if *key == "--ktc" {
-                    value.positive(key)?
-                } else {
-                    value.not_negative(key)?
-                };
-            }
-            for (key, value) in ["--kte", "--kre", "--kae"].iter().zip(&k[3..]) {
-                value.not_negative(key)?;
-            }
-            return Ok((coefficients(k), None, Vec::new()));
-        }
+        Ground::Coefficients(k) => return Ok((coefficients(k)?.into(), None, Vec::new())),
     };
     let material = named("--material", name)?;
     let conditions = Conditions {
@@ -141,18 +127,38 @@ fn law(
     })?;
     let mut warnings = found.warnings;
     warnings.insert(0, format!("coefficients: {}", found.source));
-    Ok((found.coefficients, Some(found.scatter), warnings))
+    Ok((found.law, Some(found.scatter), warnings))
 }
 
-fn coefficients(k: &[f64; 6]) -> Coefficients {
-    Coefficients {
+/// Options of the coefficients, in the order in which a request holds them.
+const COEFFICIENTS: [&str; 6] = ["--ktc", "--krc", "--kac", "--kte", "--kre", "--kae"];
+
+fn coefficients(given: &[Option<f64>; 6]) -> Result<Coefficients, Failure> {
+    for (name, value) in COEFFICIENTS.iter().zip(given) {
+        match value {
+            Some(value) if *name == "--ktc" => value.positive(name)?,
+            Some(value) => value.not_negative(name)?,
+            None => 0.0,
+        };
+    }
+    let left_out = COEFFICIENTS.iter().zip(given).filter(|(_, value)| value.is_none());
+    let left_out: Vec<&str> = left_out.map(|(name, _)| *name).collect();
+    if !left_out.is_empty() {
+        return Err(Failure::call(
+            format!("{} left out", left_out.join(", ")),
+            "all six coefficients, Ktc, Krc, Kac in N/mm² and Kte, Kre, Kae in N/mm",
+            "give them, as 0 where the force has no such part, or give --material",
+        ));
+    }
+    let k = given.map(Option::unwrap_or_default);
+    Ok(Coefficients {
         ktc_n_mm2: k[0],
         krc_n_mm2: k[1],
         kac_n_mm2: k[2],
         kte_n_mm: k[3],
         kre_n_mm: k[4],
         kae_n_mm: k[5],
-    }
+    })
 }
 
 fn components(
@@ -173,13 +179,13 @@ fn components(
     Entry { key, label, value: Value::Group(entries), unit: "" }
 }
 
-fn inputs(request: &Request, law: &Coefficients) -> Vec<Entry> {
+fn inputs(request: &Request, law: &CuttingLaw) -> Vec<Entry> {
     let material = match &request.ground {
         Ground::Material(name) => Value::Word(name.clone()),
         Ground::Coefficients(_) => Value::Number(None),
     };
     let way = Value::Word(if request.up { "up" } else { "down" }.to_owned());
-    vec![
+    let mut entries = vec![
         number("diameter_mm", "diameter", request.diameter_mm, "mm"),
         number("teeth", "teeth", f64::from(request.teeth), ""),
         number("helix_deg", "helix", request.helix_deg, "°"),
@@ -191,11 +197,27 @@ fn inputs(request: &Request, law: &Coefficients) -> Vec<Entry> {
         optional("runout_um", "runout", request.runout_um, "µm"),
         optional("runout_deg", "angle of the runout", request.runout_deg, "°"),
         Entry { key: "material", label: "material", value: material, unit: "" },
-        number("ktc_n_mm2", "Ktc", law.ktc_n_mm2, "N/mm²"),
-        number("krc_n_mm2", "Krc", law.krc_n_mm2, "N/mm²"),
-        number("kac_n_mm2", "Kac", law.kac_n_mm2, "N/mm²"),
-        number("kte_n_mm", "Kte", law.kte_n_mm, "N/mm"),
-        number("kre_n_mm", "Kre", law.kre_n_mm, "N/mm"),
-        number("kae_n_mm", "Kae", law.kae_n_mm, "N/mm"),
+    ];
+    entries.extend(law_inputs(law));
+    entries
+}
+
+/// The law as it was used: six coefficients, or Kienzle's two constants and the ratios.
+fn law_inputs(law: &CuttingLaw) -> [Entry; 10] {
+    let (line, power) = match law {
+        CuttingLaw::Line(line) => (Some(line), None),
+        CuttingLaw::Power(power) => (None, Some(power)),
+    };
+    [
+        optional("ktc_n_mm2", "Ktc", line.map(|k| k.ktc_n_mm2), "N/mm²"),
+        optional("krc_n_mm2", "Krc", line.map(|k| k.krc_n_mm2), "N/mm²"),
+        optional("kac_n_mm2", "Kac", line.map(|k| k.kac_n_mm2), "N/mm²"),
+        optional("kte_n_mm", "Kte", line.map(|k| k.kte_n_mm), "N/mm"),
+        optional("kre_n_mm", "Kre", line.map(|k| k.kre_n_mm), "N/mm"),
+        optional("kae_n_mm", "Kae", line.map(|k| k.kae_n_mm), "N/mm"),
+        optional("kc11_n_mm2", "kc1.1", power.map(|p| p.kc11_n_mm2), "N/mm²"),
+        optional("mc", "mc", power.map(|p| p.mc), ""),
+        optional("radial_ratio", "radial over tangential", power.map(|p| p.radial_ratio), ""),
+        optional("axial_ratio", "axial over tangential", power.map(|p| p.axial_ratio), ""),
     ]
 }

@@ -98,6 +98,7 @@ fn operation(o: &OperationOutcome) -> Value {
         "chatter": { "ap_limit_mm": o.chatter.ap_limit_mm, "margin": o.chatter.margin,
                      "ap_mm": o.chatter.ap_mm, "better_rpm": o.chatter.better.map(|b| b.0),
                      "better_ap_limit_mm": o.chatter.better.map(|b| b.1),
+                     "modelled_from_rpm": o.chatter.modelled_from_rpm,
                      "rests_on": o.chatter.rests_on },
         "headroom": { "feed_factor": o.headroom.feed_factor, "next_limit": o.headroom.next_limit,
                       "binds": o.headroom.binds.as_ref().map(|b| b.0.clone()),
@@ -178,6 +179,8 @@ fn load(o: &OperationOutcome) -> Value {
             None => json!({ "mean": null, "peak": null, "limit": null }),
             Some(l) => json!({ "mean": l.mean, "peak": l.peak, "limit": l.limit,
                 "peak_low": l.peak_range.map(|r| r.low), "peak_high": l.peak_range.map(|r| r.high),
+                "rms": l.rms, "rms_limit": l.rms_limit,
+                "surface_low": l.surface.map(|r| r.low), "surface_high": l.surface.map(|r| r.high),
                 "limit_from": l.limit_from, "missing": l.missing }),
         };
         map.insert(kind.key().to_owned(), entry);

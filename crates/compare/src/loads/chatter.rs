@@ -1,131 +1,123 @@
 //! How deep the operation may cut before it chatters.
 //!
-//! Modes estimated from the stick-out: the tip's stiffness by the beam, its frequency by Rayleigh's
-//! quotient, alike along and across the feed. The limit holds at the study's confidence: it is a
-//! quantile over draws of frequency, stiffness, damping and cutting force. A shaped cutter is taken
-//! by its height in the cut; its radial force acts across the axis by sin κ.
+//! A frequency response measured at the tip where the study names one, else modes estimated from the
+//! stick-out: the tip's stiffness by the beam, its frequency by Rayleigh's quotient, alike along and
+//! across the feed. Limit, margin and nearest good speed hold at the study's confidence: they are
+//! quantiles over draws of frequency, stiffness, damping and cutting force. A shaped cutter is taken by
+//! its height in the cut; its radial force acts across the axis by sin κ.
 
 use super::Engaged;
 use super::stiffness::{GROUND, Stiffness};
-use crate::draws::Draws;
 use crate::job::Prepared;
 use crate::scene::Scene;
 use material::ForceLaw;
 use mechanics::deflection::CARBIDE_T_MM3;
+use stability::advice::{MODELLED_WAVES, Operation, Standing, standing};
 use stability::cut::Immersion;
 use stability::limit::{Method, limits};
-use stability::{Axis, Cut, Mode, Structure};
+use stability::sampled::{Sampled, Scatter};
+use stability::{Axis, Cut, Mode, Structure, fit};
 use std::f64::consts::PI;
+use study::TipResponse;
 use study::outcome::Chatter;
+use units::Interval;
 
 /// Damping ratio of a cutter in its holder: best, and the factor of its 90 % range. Common practice,
 /// no source: 0.01 to 0.04.
 const DAMPING: (f64, f64) = (0.02, 2.0);
 /// Factor of the 90 % range of the estimated frequency. Common practice, no source.
 const FREQUENCY_FACTOR: f64 = 1.25;
+/// Factors of the 90 % ranges of a measured frequency, damping and stiffness: the spindle was measured
+/// at rest. Common practice, no source.
+const MEASURED: [f64; 3] = [1.02, 1.25, 1.1];
 /// Draws.
 const DRAWS: usize = 48;
 /// Speeds of the plot.
 const SPEEDS: usize = 72;
-/// The plot runs from this share of the speed on.
+/// The plot, and the search for a better speed, run from this share of the speed on.
 const FROM_SHARE: f64 = 0.5;
 /// Depth beyond which a cut counts as free of chatter, mm.
 const DEEPEST_MM: f64 = 200.0;
-/// A speed is better where it takes this much more depth.
-const BETTER: f64 = 1.3;
 /// Standard deviations to the end of a 90 % range.
 const END_Z: f64 = 1.644_853_627;
 
 /// The limit of the operation at the place that cuts highest along the axis.
+///
+/// # Errors
+/// What is not known, or why no limit was found.
 pub(super) fn of(
     scene: &Scene<'_>,
     prepared: &Prepared<'_>,
     engaged: &Engaged,
     law: &ForceLaw,
-    stiffness: &Stiffness,
-) -> Chatter {
-    let none = |why: &str| Chatter { rests_on: why.to_owned(), ..Chatter::default() };
-    let Some(estimate) = Estimate::of(prepared, engaged, law, stiffness) else {
-        return none("the engagement of the operation has no angle in the cut");
+    stiffness: Result<&Stiffness, &str>,
+) -> Result<Chatter, String> {
+    let place = Place::of(prepared, engaged, law)
+        .ok_or("the engagement of the operation has no angle in the cut")?;
+    let tip = match Tip::measured(&prepared.cutter.response, law.scatter)? {
+        Some(tip) => tip,
+        None => Tip::estimated(stiffness?, place.z_mm, law.scatter)?,
     };
     let rpm = 60.0 * prepared.rev_s;
-    let mut stable: Vec<f64> = estimate.draws(law).iter().map(|d| d.limit_mm(rpm)).collect();
-    stable.sort_by(f64::total_cmp);
-    let tail = 1.0 - scene.study.confidence;
-    let limit = stable[((tail * DRAWS as f64).floor() as usize).min(DRAWS - 1)];
-    let fastest =
-        [scene.study.machine.spindle.max_rpm, prepared.cutter.max_rev_s.map(|v| 60.0 * v)]
-            .into_iter()
-            .flatten()
-            .fold(f64::INFINITY, f64::min);
+    let spindle = &scene.study.machine.spindle;
+    let cutter = prepared.cutter.max_rev_s.map(|v| 60.0 * v);
+    let fastest = [spindle.max_rpm, cutter].into_iter().flatten().fold(f64::INFINITY, f64::min);
     let last = if fastest.is_finite() { fastest.max(rpm) } else { 1.5 * rpm };
-    let first = FROM_SHARE * rpm;
-    let speeds: Vec<f64> =
-        (0..SPEEDS).map(|i| first + (last - first) * i as f64 / (SPEEDS - 1) as f64).collect();
-    let lobes: Vec<[f64; 2]> =
-        speeds.iter().zip(estimate.best.over(&speeds)).map(|(n, a)| [*n, a]).collect();
-    let here = estimate.best.limit_mm(rpm);
-    let better = lobes
-        .iter()
-        .filter(|p| p[1] > BETTER * here && p[0] <= fastest)
-        .min_by(|a, b| (a[0] - rpm).abs().total_cmp(&(b[0] - rpm).abs()))
-        .map(|p| (p[0], p[1]));
-    Chatter {
+    let first = (FROM_SHARE * rpm).max(spindle.min_rpm).min(rpm);
+    let operation = Operation {
+        depth_mm: place.depth_mm,
+        speed_rpm: rpm,
+        allowed_rpm: Interval::new(first, last),
+        probability: scene.study.confidence,
+        deepest_mm: DEEPEST_MM,
+    };
+    // both ways round where the axes differ: the feed turns with the path
+    let mut least: Option<(Standing, &Structure)> = None;
+    for structure in &tip.structures {
+        let sampled = Sampled::new(structure, &place.cut, &tip.scatter, DRAWS);
+        let sampled = sampled.map_err(|e| e.to_string())?;
+        let found = standing(structure, &place.cut, &sampled, &operation);
+        let found = found.map_err(|e| e.to_string())?;
+        let depth = |s: &Standing| s.depth_mm.unwrap_or(DEEPEST_MM);
+        if least.as_ref().is_none_or(|(s, _)| depth(&found) < depth(s)) {
+            least = Some((found, structure));
+        }
+    }
+    let (found, structure) = least.ok_or("nothing gives way")?;
+    let limit = found.depth_mm.unwrap_or(DEEPEST_MM);
+    // waves between two teeth grow as the speed falls
+    let modelled_from_rpm = found.waves.map(|w| rpm * w / MODELLED_WAVES);
+    Ok(Chatter {
         ap_limit_mm: Some(limit),
-        ap_mm: Some(estimate.depth_mm),
-        margin: Some(limit / estimate.depth_mm),
-        better,
-        lobes,
-        rests_on: format!(
-            "modes estimated from the stick-out, {:.0} Hz, {:.1} N/µm, damping {}: {GROUND}; a measured \
-             frequency response replaces the estimate",
-            estimate.best.frequency_hz,
-            1e-3 * estimate.best.stiffness_n_mm,
-            DAMPING.0
-        ),
-    }
+        ap_mm: Some(place.depth_mm),
+        margin: Some(limit / place.depth_mm),
+        better: found.better.map(|b| (b.speed_rpm, b.depth_mm)),
+        lobes: lobes(structure, &place.cut, first, last),
+        modelled_from_rpm,
+        rests_on: tip.rests_on,
+    })
 }
 
-/// A cutter and its cut.
-#[derive(Clone, Copy)]
-struct Tip {
-    frequency_hz: f64,
-    damping: f64,
-    stiffness_n_mm: f64,
+/// Best estimate of the stable depth over speed.
+fn lobes(structure: &Structure, cut: &Cut, first: f64, last: f64) -> Vec<[f64; 2]> {
+    let at = |i: usize| first + (last - first) * i as f64 / (SPEEDS - 1) as f64;
+    let speeds: Vec<f64> = (0..SPEEDS).map(at).collect();
+    let found = limits(structure, cut, &speeds, Method::SemiDiscretisation, DEEPEST_MM);
+    let depth = |l: Option<stability::Limit>| l.map_or(DEEPEST_MM, |l| l.depth_mm);
+    let depths = found.unwrap_or_default().into_iter().map(depth);
+    speeds.iter().zip(depths).map(|(n, a)| [*n, a]).collect()
+}
+
+/// The cut at the place that cuts highest along the axis.
+struct Place {
     cut: Cut,
-}
-
-impl Tip {
-    /// Stable depth at every speed, mm.
-    fn over(&self, speeds_rpm: &[f64]) -> Vec<f64> {
-        let mode = Mode::new(self.frequency_hz, self.damping, self.stiffness_n_mm);
-        let Ok(mode) = mode else { return vec![0.0; speeds_rpm.len()] };
-        let structure = Structure { x: Axis::mode(mode), y: Axis::mode(mode) };
-        let method = Method::SemiDiscretisation;
-        let found = limits(&structure, &self.cut, speeds_rpm, method, DEEPEST_MM);
-        let depth = |l: Option<stability::Limit>| l.map_or(DEEPEST_MM, |l| l.depth_mm);
-        found.map_or_else(|_| vec![0.0; speeds_rpm.len()], |l| l.into_iter().map(depth).collect())
-    }
-
-    fn limit_mm(&self, rpm: f64) -> f64 {
-        self.over(&[rpm])[0]
-    }
-}
-
-struct Estimate {
-    best: Tip,
-    /// Factor to the end of the range of the stiffness.
-    stiffness_factor: f64,
     depth_mm: f64,
+    /// Mean height of what cuts over the tip, mm.
+    z_mm: f64,
 }
 
-impl Estimate {
-    fn of(
-        prepared: &Prepared<'_>,
-        engaged: &Engaged,
-        law: &ForceLaw,
-        stiffness: &Stiffness,
-    ) -> Option<Self> {
+impl Place {
+    fn of(prepared: &Prepared<'_>, engaged: &Engaged, law: &ForceLaw) -> Option<Self> {
         let height = |s: &super::engaged::Station| -> f64 {
             s.slices.iter().map(|p| p.width_mm * p.kappa_rad.sin()).sum()
         };
@@ -144,37 +136,121 @@ impl Estimate {
             kr * mean(&|s| s.kappa_rad.sin()),
             Immersion { entry_rad, exit_rad },
         );
-        let z = mean(&|s| s.z_mm);
-        let tip = |beam: &mechanics::deflection::Beam| 1.0 / beam.compliance_mm_n(z, z);
-        let best = tip(&stiffness.best);
-        Some(Self {
-            best: Tip {
-                frequency_hz: stiffness.best.natural_hz(CARBIDE_T_MM3),
-                damping: DAMPING.0,
-                stiffness_n_mm: best,
-                cut: cut.ok()?,
+        Some(Self { cut: cut.ok()?, depth_mm: height(deepest), z_mm: mean(&|s| s.z_mm) })
+    }
+}
+
+/// How the tip gives way, how far that is off, and what it rests on.
+struct Tip {
+    structures: Vec<Structure>,
+    scatter: Scatter,
+    rests_on: String,
+}
+
+/// Standard deviation of the logarithm of a value whose 90 % range ends at a factor.
+fn deviation(factor: f64) -> f64 {
+    factor.ln() / END_Z
+}
+
+impl Tip {
+    fn estimated(stiffness: &Stiffness, z_mm: f64, force_scatter: f64) -> Result<Self, String> {
+        let at = |beam: &mechanics::deflection::Beam| 1.0 / beam.compliance_mm_n(z_mm, z_mm);
+        let (frequency_hz, best) = (stiffness.best.natural_hz(CARBIDE_T_MM3), at(&stiffness.best));
+        let mode = Mode::new(frequency_hz, DAMPING.0, best).map_err(|e| e.to_string())?;
+        Ok(Self {
+            structures: vec![Structure { x: Axis::mode(mode), y: Axis::mode(mode) }],
+            scatter: Scatter {
+                frequency: deviation(FREQUENCY_FACTOR),
+                damping: deviation(DAMPING.1),
+                stiffness: deviation((at(&stiffness.stiff) / at(&stiffness.soft)).sqrt()),
+                force: deviation(1.0 + force_scatter),
+                axes_alike: true,
             },
-            stiffness_factor: (tip(&stiffness.stiff) / tip(&stiffness.soft)).sqrt(),
-            depth_mm: height(deepest),
+            rests_on: format!(
+                "modes estimated from the stick-out, {frequency_hz:.0} Hz, {:.1} N/µm, damping {}: \
+                 {GROUND}; a frequency response measured at the tip (frf_x, frf_y) replaces the estimate",
+                1e-3 * best,
+                DAMPING.0
+            ),
         })
     }
 
-    /// Draws of everything that is uncertain, log-normal.
-    fn draws(&self, law: &ForceLaw) -> Vec<Tip> {
-        let draws = Draws::new(DRAWS, 4);
-        let factor = |dimension: usize, i: usize, end: f64| -> f64 {
-            (draws.of(dimension)[i] / END_Z * end.ln()).exp()
+    /// From the responses that the study names; `None` where it names none.
+    fn measured(response: &TipResponse, force_scatter: f64) -> Result<Option<Self>, String> {
+        let (x, y) = (response.x.as_ref(), response.y.as_ref());
+        let Some(one) = x.or(y) else { return Ok(None) };
+        let fitted = |m: &study::MeasuredTip| {
+            let found = fit::modes(&m.response).map_err(|e| format!("{}: {e}", m.file))?;
+            Ok::<_, String>((Axis::Fitted(found.clone()), found))
         };
-        let one = |i: usize| {
-            let mut cut = self.best.cut;
-            cut.kt_n_mm2 *= factor(3, i, 1.0 + law.scatter);
-            Tip {
-                frequency_hz: self.best.frequency_hz * factor(0, i, FREQUENCY_FACTOR),
-                damping: (self.best.damping * factor(1, i, DAMPING.1)).min(0.3),
-                stiffness_n_mm: self.best.stiffness_n_mm * factor(2, i, self.stiffness_factor),
-                cut,
-            }
+        let (x_axis, x_fit) = fitted(x.unwrap_or(one))?;
+        let (y_axis, y_fit) = fitted(y.unwrap_or(one))?;
+        let mut structures = vec![Structure { x: x_axis.clone(), y: y_axis.clone() }];
+        let alike = x.is_none() || y.is_none();
+        if !alike {
+            structures.push(Structure { x: y_axis, y: x_axis });
+        }
+        let misfit = x_fit.misfit().max(y_fit.misfit());
+        let modes: Vec<String> =
+            x_fit.modes().iter().map(|m| format!("{:.0}", m.frequency_hz)).collect();
+        let which = match (x, y) {
+            (Some(x), Some(y)) => format!("{} and {}, the worse way round", x.file, y.file),
+            _ => format!("{}, taken for both axes", one.file),
         };
-        (0..DRAWS).map(one).collect()
+        Ok(Some(Self {
+            structures,
+            scatter: Scatter {
+                frequency: deviation(MEASURED[0]),
+                damping: deviation(MEASURED[1]),
+                stiffness: deviation(MEASURED[2]),
+                force: deviation(1.0 + force_scatter),
+                axes_alike: alike,
+            },
+            rests_on: format!(
+                "frequency response measured at the tip: {which}; modes at {} Hz leave {:.1} % of it \
+                 unexplained; ranges of 2 % in frequency, 25 % in damping, 10 % in stiffness for a spindle \
+                 at rest (common practice, no source)",
+                modes.join(", "),
+                100.0 * misfit
+            ),
+        }))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use study::MeasuredTip;
+
+    /// One mode as a table of Hz and m/N.
+    fn tip(file: &str, hz: f64, stiffness_n_m: f64) -> MeasuredTip {
+        let row = |i: u32| {
+            let at = 300.0 + 5.0 * f64::from(i);
+            let ratio = at / hz;
+            let (re, im) = (1.0 - ratio * ratio, 0.06 * ratio);
+            let size = stiffness_n_m * (re * re + im * im);
+            format!("{at},{:e},{:e}\n", re / size, -im / size)
+        };
+        let table: String = (0..500).map(row).collect();
+        let response = stability::frf::read(table.as_bytes(), file).unwrap();
+        MeasuredTip { file: file.to_owned(), response }
+    }
+
+    #[test]
+    fn a_measured_tip_is_named_and_narrower_than_an_estimate() {
+        let response = TipResponse { x: Some(tip("tip-x.csv", 1500.0, 4e6)), y: None };
+        let found = Tip::measured(&response, 0.3).unwrap().unwrap();
+        assert!(found.rests_on.contains("tip-x.csv, taken for both axes"), "{}", found.rests_on);
+        assert!(found.scatter.frequency < 0.2 * deviation(FREQUENCY_FACTOR));
+        assert!(found.structures.len() == 1 && found.scatter.axes_alike);
+        let mode = found.structures[0].x.modes().unwrap()[0];
+        assert!((mode.frequency_hz / 1500.0 - 1.0).abs() < 1e-3, "{mode:?}");
+        assert!((mode.stiffness_n_mm / 4000.0 - 1.0).abs() < 1e-2, "{mode:?}");
+        // axes that differ are looked at both ways round
+        let both = TipResponse { y: Some(tip("tip-y.csv", 1100.0, 9e6)), ..response };
+        let found = Tip::measured(&both, 0.3).unwrap().unwrap();
+        assert_eq!(found.structures.len(), 2);
+        assert!(found.structures[0].x == found.structures[1].y);
+        assert!(Tip::measured(&TipResponse::default(), 0.3).unwrap().is_none());
     }
 }

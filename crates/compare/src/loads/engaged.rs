@@ -33,6 +33,11 @@ impl Station {
         (angle, self.nearest().map_or(0.0, |s| s.lag_rad))
     }
 
+    /// Height of the contact over the tip, mm.
+    pub(crate) fn contact_z_mm(&self) -> f64 {
+        self.nearest().map_or(0.0, |s| s.z_mm)
+    }
+
     /// The slice that touches the surface.
     fn nearest(&self) -> Option<&Slice> {
         let off = |s: &&Slice| (s.kappa_rad - self.kappa_rad).abs();

@@ -1,15 +1,14 @@
-//! Chip, force, torque and power of an operation against what stands them.
+//! Chip and force of an operation against what stands them.
 
 use super::stiffness::Stiffness;
-use super::{Engaged, Loads};
+use super::{Engaged, Loads, deflection, spindle};
 use crate::draws::normal_quantile;
 use crate::job::Prepared;
 use crate::scene::Scene;
 use material::{Conditions, ForceLaw};
-use mechanics::chip::{self, Runout};
-use mechanics::deflection::Beam;
+use mechanics::chip::Runout;
 use mechanics::engagement::Slice;
-use mechanics::force::{ChipBreaker, Cut, Peaks, Revolution, power_kw};
+use mechanics::force::{ChipBreaker, Cut, Peaks, Revolution};
 use rayon::prelude::*;
 use study::outcome::{Load, LoadKind};
 use units::Interval;
@@ -27,6 +26,8 @@ pub(super) struct Answering {
     pub(super) load: Load,
     /// The peak at twice the feed per tooth.
     pub(super) at_twice: Option<f64>,
+    /// The root mean square at twice the feed per tooth.
+    pub(super) rms_at_twice: Option<f64>,
 }
 
 /// Every load as missing for the same reason.
@@ -36,12 +37,26 @@ pub(super) fn missing(because: &str) -> Vec<Load> {
 
 /// What a revolution asks for at the worst place.
 #[derive(Clone, Copy, Default)]
-struct Worst {
-    peaks: Peaks,
+pub(super) struct Worst {
+    pub(super) peaks: Peaks,
     mean_across_n: f64,
     mean_torque_n_mm: f64,
-    /// Across the axis in the plane of the normal, at the instants that make the surface.
-    generating_n: f64,
+    /// Mean of the square, N² mm².
+    square_torque: f64,
+}
+
+impl Worst {
+    pub(super) fn mean_torque_nm(&self) -> f64 {
+        1e-3 * self.mean_torque_n_mm
+    }
+
+    pub(super) fn peak_torque_nm(&self) -> f64 {
+        1e-3 * self.peaks.load.torque_n_mm
+    }
+
+    pub(super) fn rms_torque_nm(&self) -> f64 {
+        1e-3 * self.square_torque.sqrt()
+    }
 }
 
 /// The loads, in the order of [`LoadKind::ALL`].
@@ -56,11 +71,11 @@ pub(super) fn loads(
     let law = match law {
         Ok(law) => law,
         Err(reason) => {
-            let chip_alone = chip_load(scene, engaged, None, prepared);
+            let chip_alone = chip_load(scene, engaged, None);
             let mut list: Vec<Answering> = missing(reason)
                 .into_iter()
                 .filter(|l| l.kind != LoadKind::ChipThickness)
-                .map(|load| Answering { load, at_twice: None })
+                .map(|load| Answering { load, at_twice: None, rms_at_twice: None })
                 .collect();
             list.push(chip_alone);
             return list;
@@ -73,18 +88,19 @@ pub(super) fn loads(
     let high = worst(prepared, engaged, law, feed, runout.unwrap_or(USUAL_RUNOUT_MM));
     let twice = worst(prepared, engaged, law, 2.0 * feed, runout.unwrap_or(0.0));
     first_pass(prepared, engaged, law, &now, out);
+    let place = deflection::Place { scene, prepared, engaged };
     let spread = Spread::new(law, scene.study.confidence, runout.is_none());
     vec![
         force_load(engaged, stiffness.as_ref().ok(), [&now, &high, &twice], &spread),
-        torque_load(scene, prepared, [&now, &high, &twice], &spread),
-        power_load(scene, prepared, [&now, &high, &twice], &spread),
-        deflection_load(scene, prepared, engaged, stiffness, [&now, &high, &twice], &spread),
-        chip_load(scene, engaged, Some(high.peaks.chip_mm), prepared),
+        spindle::torque(scene, prepared, [&now, &high, &twice], &spread),
+        spindle::power(scene, prepared, [&now, &high, &twice], &spread),
+        deflection::load(&place, law, stiffness, &now, &spread, runout.unwrap_or(USUAL_RUNOUT_MM)),
+        chip_load(scene, engaged, Some(high.peaks.chip_mm)),
     ]
 }
 
 /// How far a peak may be off.
-struct Spread {
+pub(super) struct Spread {
     factor: f64,
     from: String,
 }
@@ -101,7 +117,7 @@ impl Spread {
         Self { factor, from: format!("force law: {}{open}", law.source) }
     }
 
-    fn range(&self, low: f64, high: f64) -> Interval {
+    pub(super) fn range(&self, low: f64, high: f64) -> Interval {
         Interval::new(low / self.factor, high * self.factor)
     }
 }
@@ -133,14 +149,14 @@ fn worst(
     let each: Vec<Worst> = engaged
         .stations
         .par_iter()
-        .map(|s| revolution(prepared, &s.slices, s.contact(), law, [feed_mm, runout_mm]))
+        .map(|s| revolution(&cut(prepared, &s.slices, law, [feed_mm, runout_mm])))
         .collect();
     let mut out = Worst::default();
     let n = each.len() as f64;
     for w in &each {
         out.mean_across_n += w.mean_across_n / n;
         out.mean_torque_n_mm += w.mean_torque_n_mm / n;
-        out.generating_n += w.generating_n / n;
+        out.square_torque += w.square_torque / n;
         let (a, b) = (&mut out.peaks, &w.peaks);
         a.across_n = a.across_n.max(b.across_n);
         a.load.torque_n_mm = a.load.torque_n_mm.max(b.load.torque_n_mm);
@@ -150,27 +166,31 @@ fn worst(
     out
 }
 
-fn revolution(
+fn revolution(cut: &Cut<'_>) -> Worst {
+    let peaks = Revolution::new(cut).peaks();
+    Worst {
+        peaks,
+        mean_across_n: peaks.mean_across_n,
+        mean_torque_n_mm: cut.mean().torque_n_mm,
+        square_torque: peaks.rms_torque_n_mm * peaks.rms_torque_n_mm,
+    }
+}
+
+pub(super) fn cut<'a>(
     prepared: &Prepared<'_>,
-    slices: &[Slice],
-    (contact_rad, contact_lag_rad): (f64, f64),
+    slices: &'a [Slice],
     law: &ForceLaw,
     [feed_per_tooth_mm, offset_mm]: [f64; 2],
-) -> Worst {
+) -> Cut<'a> {
     let pitch = prepared.cutter.chip_breaker_pitch_mm;
-    let cut = Cut {
+    Cut {
         slices,
         teeth: prepared.cutter.teeth.max(1) as usize,
         feed_per_tooth_mm,
-        law: law.coefficients,
+        law: law.law,
         runout: Runout { offset_mm, angle_rad: 0.0 },
         breaker: pitch.map(|pitch_mm| ChipBreaker { pitch_mm, groove_share: GROOVE_SHARE }),
-    };
-    let revolution = Revolution::new(&cut);
-    let peaks = revolution.peaks();
-    let generating_n = revolution.at(contact_rad + contact_lag_rad).y_n.abs();
-    let mean_torque_n_mm = cut.mean().torque_n_mm;
-    Worst { peaks, mean_across_n: peaks.mean_across_n, mean_torque_n_mm, generating_n }
+    }
 }
 
 /// The first pass has stock on both sides.
@@ -183,7 +203,7 @@ fn first_pass(
 ) {
     let runout_mm = prepared.cutter.runout_mm.unwrap_or(0.0);
     let feed_mm = engaged.feed_per_tooth_mm;
-    let first = revolution(prepared, &engaged.first, (0.0, 0.0), law, [feed_mm, runout_mm]);
+    let first = revolution(&cut(prepared, &engaged.first, law, [feed_mm, runout_mm]));
     let (alone, beside) = (first.peaks.across_n, now.peaks.across_n);
     if alone > 1.05 * beside {
         out.warnings.push(format!(
@@ -222,133 +242,24 @@ fn force_load(
                 ),
                 None => format!("no limit of the cutter is known; {}", spread.from),
             },
+            rms: None,
+            rms_limit: None,
+            surface: None,
             missing: None,
         },
         at_twice: Some(twice.peaks.across_n),
+        rms_at_twice: None,
     }
 }
 
-fn torque_load(
-    scene: &Scene<'_>,
-    prepared: &Prepared<'_>,
-    [now, high, twice]: [&Worst; 3],
-    spread: &Spread,
-) -> Answering {
-    let nm = |w: &Worst| 1e-3 * w.peaks.load.torque_n_mm;
-    let spindle = &scene.study.machine.spindle;
-    let rpm = 60.0 * prepared.rev_s;
-    // a peak within a revolution is no thermal load: the strongest curve counts
-    let most = spindle.curves.iter().filter_map(|c| Some((c.at(rpm)?.torque_nm, &c.duty)));
-    let most = most.max_by(|a, b| a.0.total_cmp(&b.0));
-    Answering {
-        load: Load {
-            kind: LoadKind::Torque,
-            mean: Some(1e-3 * now.mean_torque_n_mm),
-            peak: Some(nm(now)),
-            peak_range: Some(spread.range(nm(now), nm(high).max(nm(now)))),
-            limit: most.map(|m| m.0),
-            limit_from: most.map_or_else(
-                || "the spindle's curve is not given at this speed".to_owned(),
-                |m| format!("spindle at {rpm:.0} rev/min, duty {}", m.1),
-            ),
-            missing: None,
-        },
-        at_twice: Some(nm(twice)),
-    }
-}
-
-fn power_load(
-    scene: &Scene<'_>,
-    prepared: &Prepared<'_>,
-    [now, high, twice]: [&Worst; 3],
-    spread: &Spread,
-) -> Answering {
-    let rev_s = prepared.rev_s;
-    let kw = |w: &Worst| power_kw(w.peaks.load.torque_n_mm, rev_s);
-    let spindle = &scene.study.machine.spindle;
-    let main = spindle.available(60.0 * rev_s);
-    let duty = spindle.curves.first().map(|c| c.duty.as_str()).unwrap_or_default();
-    Answering {
-        load: Load {
-            kind: LoadKind::Power,
-            mean: Some(power_kw(now.mean_torque_n_mm, rev_s)),
-            peak: Some(kw(now)),
-            peak_range: Some(spread.range(kw(now), kw(high).max(kw(now)))),
-            limit: main.map(|m| m.power_kw),
-            limit_from: match main {
-                Some(_) => {
-                    format!("spindle at this speed, duty {duty}; at the cutter, losses apart")
-                }
-                None => "the spindle's curve is not given at this speed".to_owned(),
-            },
-            missing: None,
-        },
-        at_twice: Some(kw(twice)),
-    }
-}
-
-/// Along the surface normal: mean, at the instants at which teeth make the surface; peak, at the
-/// largest force.
-fn deflection_load(
-    scene: &Scene<'_>,
-    prepared: &Prepared<'_>,
-    engaged: &Engaged,
-    stiffness: &Result<Stiffness, String>,
-    [now, high, twice]: [&Worst; 3],
-    spread: &Spread,
-) -> Answering {
-    let stiffness = match stiffness {
-        Ok(stiffness) => stiffness,
-        Err(why) => {
-            let load = Load::missing(LoadKind::Deflection, why.clone());
-            return Answering { load, at_twice: None };
-        }
-    };
-    let z = engaged.contact_mm();
-    let tilt = engaged.stations.iter().map(|s| s.kappa_rad.sin()).fold(0.0, f64::max);
-    let um = |n: f64, beam: &Beam| mm_to_um(n * tilt * beam.compliance_mm_n(z, z));
-    let limit = scene.study.feature_of(prepared.operation).tolerance_mm;
-    let peak = um(now.peaks.across_n, &stiffness.best);
-    let low = um(now.peaks.across_n, &stiffness.stiff);
-    let most = um(high.peaks.across_n.max(now.peaks.across_n), &stiffness.soft);
-    let rests = super::stiffness::GROUND;
-    Answering {
-        load: Load {
-            kind: LoadKind::Deflection,
-            mean: Some(um(now.generating_n, &stiffness.best)),
-            peak: Some(peak),
-            peak_range: Some(spread.range(low, most)),
-            limit: limit.map(mm_to_um),
-            limit_from: match limit {
-                Some(_) => format!("form tolerance of the feature; {rests}"),
-                None => format!("the feature has no tolerance_um; {rests}"),
-            },
-            missing: None,
-        },
-        at_twice: Some(um(twice.peaks.across_n, &stiffness.best)),
-    }
-}
-
-fn chip_load(
-    scene: &Scene<'_>,
-    engaged: &Engaged,
-    with_runout_mm: Option<f64>,
-    prepared: &Prepared<'_>,
-) -> Answering {
+fn chip_load(scene: &Scene<'_>, engaged: &Engaged, with_runout_mm: Option<f64>) -> Answering {
     let Some(chip) = engaged.chip() else {
         let load = Load::missing(LoadKind::ChipThickness, "nothing is cut");
-        return Answering { load, at_twice: None };
+        return Answering { load, at_twice: None, rms_at_twice: None };
     };
     let peak = mm_to_um(chip.max_mm);
     let high = with_runout_mm.map_or(peak, mm_to_um).max(peak);
     let usual = &scene.study.part.material.chip.usual_thickness_mm;
-    let teeth = prepared.cutter.teeth.max(1) as usize;
-    let runout = chip::largest_runout_mm(teeth, chip.max_mm, 0.0);
-    let allows = if runout.is_finite() {
-        format!("; every tooth cuts up to a runout of {:.1} µm", mm_to_um(runout))
-    } else {
-        String::new()
-    };
     Answering {
         load: Load {
             kind: LoadKind::ChipThickness,
@@ -356,9 +267,13 @@ fn chip_load(
             peak: Some(peak),
             peak_range: Some(Interval::new(peak, high)),
             limit: Some(mm_to_um(usual.value.high)),
-            limit_from: format!("usual for the material ({}){allows}", usual.source),
+            limit_from: format!("usual for the material ({})", usual.source),
+            rms: None,
+            rms_limit: None,
+            surface: None,
             missing: None,
         },
         at_twice: Some(2.0 * peak),
+        rms_at_twice: None,
     }
 }

@@ -15,12 +15,16 @@ pub(super) fn of(
     passes: &FacePasses,
     loads: &[Answering],
 ) -> Headroom {
-    let mut room: Vec<(f64, String)> = loads.iter().filter_map(until_limit).collect();
+    let mut room: Vec<(f64, String)> =
+        loads.iter().flat_map(|a| [until_limit(a), until_lasting(a)]).flatten().collect();
     room.extend(axis_feed(scene, passes));
     let next = room.iter().min_by(|a, b| a.0.total_cmp(&b.0));
-    let used = loads.iter().filter_map(|a| {
-        let share = a.load.peak? / a.load.limit?;
-        Some((a.load.kind.label().0.to_owned(), share))
+    let used = loads.iter().flat_map(|a| {
+        let name = a.load.kind.label().0;
+        let share = |load: Option<f64>, limit: Option<f64>| Some(load? / limit?);
+        let peak = share(a.load.peak, a.load.limit).map(|s| (name.to_owned(), s));
+        let rms = share(a.load.rms, a.load.rms_limit).map(|s| (format!("{name} without end"), s));
+        [peak, rms].into_iter().flatten()
     });
     Headroom {
         feed_factor: next.map(|n| n.0),
@@ -34,6 +38,14 @@ fn until_limit(a: &Answering) -> Option<(f64, String)> {
     let (peak, limit, twice) = (a.load.peak?, a.load.limit?, a.at_twice?);
     let by_feed = twice - peak;
     (by_feed > 0.0).then(|| (1.0 + (limit - peak) / by_feed, a.load.kind.label().0.to_owned()))
+}
+
+/// Factor on the feed at which a load that heats reaches what may be asked for without end.
+fn until_lasting(a: &Answering) -> Option<(f64, String)> {
+    let (rms, limit, twice) = (a.load.rms?, a.load.rms_limit?, a.rms_at_twice?);
+    let by_feed = twice - rms;
+    let name = format!("{} without end", a.load.kind.label().0);
+    (by_feed > 0.0).then(|| (1.0 + (limit - rms) / by_feed, name))
 }
 
 /// Factor on the feed at which the fastest move asks for all that the slowest linear axis has.

@@ -1,10 +1,13 @@
 //! What an operation asks of chip, edge, cutter and spindle, and how much room is left.
 
 mod chatter;
+mod deflection;
 mod engaged;
 mod force;
 mod headroom;
 mod life;
+mod rubbing;
+mod spindle;
 mod stiffness;
 mod swarf;
 
@@ -13,7 +16,7 @@ pub(crate) use engaged::Engaged;
 use crate::job::Prepared;
 use crate::scene::Scene;
 use pattern::FacePasses;
-use study::outcome::{Chatter, Headroom, Life, Load, Swarf};
+use study::outcome::{Chatter, Headroom, Life, Load, LoadKind, Swarf};
 
 /// All of it.
 #[derive(Default)]
@@ -48,19 +51,32 @@ pub(crate) fn of(
     }
     let law = force::law(scene, prepared, &engaged);
     let forces = force::loads(scene, prepared, &engaged, &law, &stiffness, &mut out);
-    out.chatter = match (&law, &stiffness) {
-        (Ok(law), Ok(stiffness)) => chatter::of(scene, prepared, &engaged, law, stiffness),
-        (Err(why), _) | (_, Err(why)) => Chatter { rests_on: why.clone(), ..Chatter::default() },
-    };
+    rubbing::warn(scene, &engaged, &mut out.warnings);
+    let chatter = law.as_ref().map_err(String::clone).and_then(|law| {
+        chatter::of(scene, prepared, &engaged, law, stiffness.as_ref().map_err(String::as_str))
+    });
+    out.chatter = chatter.unwrap_or_else(|why| Chatter { rests_on: why, ..Chatter::default() });
     out.headroom = headroom::of(scene, prepared, passes, &forces);
     out.loads = forces.into_iter().map(|f| f.load).collect();
+    let allowed = rubbing::runout(scene, prepared, passes, &engaged, &mut out.warnings);
+    let chip = out.loads.iter_mut().find(|l| l.kind == LoadKind::ChipThickness);
+    if let (Some(chip), Some(allowed)) = (chip, allowed) {
+        chip.limit_from = format!("{}; {allowed}", chip.limit_from);
+    }
     out.swarf = swarf::of(scene, prepared, &engaged, &mut out.warnings);
     out.life = life::of(scene, prepared, &engaged, cutting_s, &mut out.warnings);
     if let Some(margin) = out.chatter.margin.filter(|m| *m < 1.0) {
         out.warnings.push(format!(
             "chatter cannot be ruled out: what is stable at the study's confidence is {:.0} % of the \
-             depth cut; a measured frequency response decides",
-            100.0 * margin
+             depth cut ({})",
+            100.0 * margin,
+            out.chatter.rests_on
+        ));
+    }
+    if let Some(from) = out.chatter.modelled_from_rpm.filter(|n| *n > 60.0 * prepared.rev_s) {
+        out.warnings.push(format!(
+            "below {from:.0} rev/min more waves of chatter fit between two teeth than the model holds \
+             for: rubbing damps them, and the stable depth shown is too small"
         ));
     }
     for load in &out.loads {
@@ -69,6 +85,13 @@ pub(crate) fn of(
             && peak > limit
         {
             out.broken.push(format!("{name} {peak:.3} {unit}, limit {limit:.3} {unit}"));
+        }
+        if let (Some(rms), Some(limit)) = (load.rms, load.rms_limit)
+            && rms > limit
+        {
+            out.broken.push(format!(
+                "{name} {rms:.3} {unit} r.m.s. while cutting, {limit:.3} {unit} without end"
+            ));
         }
     }
     out

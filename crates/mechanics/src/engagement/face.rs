@@ -10,14 +10,26 @@ use super::{Slice, lag_rad};
 use cutter::{Cutter, Element, Profile};
 use std::f64::consts::PI;
 
-/// Slices over the engaged part of the profile.
-const SLICES: usize = 48;
+/// Slices over the engaged part of the profile before they are halved.
+const SLICES: usize = 32;
+/// Fewest slices of a stretch of the engaged part.
+const FEWEST_SLICES: usize = 4;
+/// Most halvings of one of these slices.
+const MOST_HALVINGS: usize = 8;
+/// How far arcs may be off a straight line over a slice, by its share of the engaged part, rad.
+const BENT_RAD: f64 = 4e-6;
 /// Samples along the profile that find the engaged part.
 const SCAN: usize = 1200;
 /// Samples of the angle that find entry and exit.
 const ANGLES: usize = 90;
+/// Between two of them, rad.
+const ANGLE_STEP: f64 = PI / ANGLES as f64;
 /// Halvings that refine an end.
 const HALVINGS: usize = 40;
+/// Shrinkings by the golden section that refine a largest value.
+const SHRINKINGS: usize = 24;
+/// How far inside a stretch its ends are looked at, mm.
+const END_MM: f64 = 1e-9;
 /// Layers thinner than this are none, mm.
 const THIN_MM: f64 = 1e-7;
 
@@ -63,40 +75,94 @@ struct Stood<'a> {
     zero: [f64; 2],
 }
 
-/// Slices that are in the cut; empty where nothing is.
+/// Slices that are in the cut; empty where nothing is. They are denser towards both ends of the
+/// engaged part, where entry and exit run steeply, and end where the profile bends.
 pub fn slices(cutter: &Cutter, cut: &FaceCut) -> Vec<Slice> {
     let Some(stood) = Stood::new(cutter.profile(), cut) else { return Vec::new() };
-    let total: f64 = cutter.profile().elements().iter().map(length_mm).sum();
-    let sample = |i: usize| total * (i as f64 + 0.5) / SCAN as f64;
-    let within = (0..SCAN).filter(|i| stood.place(sample(*i)).is_some_and(|p| stood.touches(&p)));
-    let ends = within.fold(None, |ends: Option<(usize, usize)>, i| {
-        Some(ends.map_or((i, i), |(first, _)| (first, i)))
-    });
-    let Some((first, last)) = ends else { return Vec::new() };
-    let half = 0.5 * total / SCAN as f64;
-    let (from, to) = (sample(first) - half, sample(last) + half);
-    let width = (to - from) / SLICES as f64;
-    let mut lag = 0.0;
+    let Some((from, to)) = stood.engaged() else { return Vec::new() };
+    let mut lag = stood.lag_at(from);
     let mut out = Vec::new();
-    for i in 0..SLICES {
-        let Some(place) = stood.place(from + width * (i as f64 + 0.5)) else { continue };
-        let rise = width * place.kappa_rad.sin().abs();
-        // near the axis the edge of a cutter runs straight out: no lag to speak of
-        let span = lag_rad(rise, cut.helix_rad, place.radius_mm.max(width)).min(PI / 8.0);
-        let slice = |(entry_rad, exit_rad): (f64, f64)| Slice {
+    for (width, ring) in stood.rings(from, to) {
+        let place = &ring.place;
+        let lag_span_rad = stood.lag_over(place, width);
+        let slice = |[entry, exit]: [Swing; 2]| Slice {
             z_mm: place.z_mm,
             radius_mm: place.radius_mm,
             kappa_rad: place.kappa_rad,
             width_mm: width,
-            lag_rad: lag + 0.5 * span,
-            lag_span_rad: span,
-            entry_rad,
-            exit_rad,
+            lag_rad: lag + 0.5 * lag_span_rad,
+            lag_span_rad,
+            entry_rad: entry.middle,
+            exit_rad: exit.middle,
+            entry_span_rad: entry.span,
+            exit_span_rad: exit.span,
         };
-        out.extend(stood.arcs(&place).into_iter().map(slice));
-        lag += span;
+        out.extend(ring.arcs.into_iter().map(slice));
+        lag += lag_span_rad;
     }
     out
+}
+
+/// A slice of the profile with its arcs.
+struct Ring {
+    place: Place,
+    arcs: Vec<[Swing; 2]>,
+}
+
+/// A part of the profile between two lengths with the arcs at both.
+struct Span {
+    ends_mm: [f64; 2],
+    arcs: [Vec<(f64, f64)>; 2],
+    /// Halvings that are left.
+    left: usize,
+}
+
+/// An angle at the middle of a slice and how much it grows over it, rad.
+struct Swing {
+    middle: f64,
+    span: f64,
+}
+
+/// Arcs with how they change from the lower end of a slice to its upper, where there are as many.
+fn swinging(middle: &[(f64, f64)], below: &[(f64, f64)], above: &[(f64, f64)]) -> Vec<[Swing; 2]> {
+    let alike = middle.len() == below.len() && middle.len() == above.len();
+    let of = |(i, arc): (usize, &(f64, f64))| {
+        let span = |pick: fn(&(f64, f64)) -> f64| {
+            if alike { pick(&above[i]) - pick(&below[i]) } else { 0.0 }
+        };
+        [Swing { middle: arc.0, span: span(|a| a.0) }, Swing { middle: arc.1, span: span(|a| a.1) }]
+    };
+    middle.iter().enumerate().map(of).collect()
+}
+
+/// How far the arcs at the middle are off the straight line between those at the ends, rad.
+fn bent_rad(middle: &[(f64, f64)], [below, above]: [&[(f64, f64)]; 2]) -> f64 {
+    if middle.len() != below.len() || middle.len() != above.len() {
+        let length = |arcs: &[(f64, f64)]| arcs.iter().map(|a| a.1 - a.0).sum::<f64>();
+        return [middle, below, above].map(length).into_iter().fold(0.0, f64::max);
+    }
+    let off = |m: f64, a: f64, b: f64| (m - 0.5 * (a + b)).abs();
+    let of = |i: usize| {
+        let (m, a, b) = (middle[i], below[i], above[i]);
+        off(m.0, a.0, b.0).max(off(m.1, a.1, b.1))
+    };
+    (0..middle.len()).map(of).fold(0.0, f64::max)
+}
+
+/// A part of the profile between two lengths, with its number of slices.
+struct Stretch {
+    from_mm: f64,
+    to_mm: f64,
+    slices: usize,
+}
+
+/// Middle and width of slices that grow denser like a cosine towards both ends.
+fn graded(stretch: &Stretch) -> impl Iterator<Item = (f64, f64)> + use<> {
+    let &Stretch { from_mm, to_mm, slices } = stretch;
+    let end = move |i: usize| {
+        from_mm + 0.5 * (to_mm - from_mm) * (1.0 - (PI * i as f64 / slices as f64).cos())
+    };
+    (0..slices).map(move |i| (0.5 * (end(i) + end(i + 1)), end(i + 1) - end(i)))
 }
 
 /// A point of the profile.
@@ -124,6 +190,98 @@ impl<'a> Stood<'a> {
         let to_contact = [side * c, -s];
         let tip = [0, 1].map(|i| -contact.r_mm * to_contact[i] - contact.z_mm * axis[i]);
         Some(Self { profile, cut, tip, axis, zero })
+    }
+
+    /// The lengths of the profile between which something is in the cut.
+    fn engaged(&self) -> Option<(f64, f64)> {
+        let total: f64 = self.profile.elements().iter().map(length_mm).sum();
+        let step = total / SCAN as f64;
+        let sample = |i: usize| step * (i as f64 + 0.5);
+        let touches = |at_mm: f64| self.place(at_mm).is_some_and(|p| self.touches(&p));
+        let first = (0..SCAN).find(|i| touches(sample(*i)))?;
+        let last = (first..SCAN).rev().find(|i| touches(sample(*i)))?;
+        let from = match first {
+            0 => 0.0,
+            _ => crossing(&touches, sample(first), sample(first - 1)),
+        };
+        let to = if last + 1 == SCAN {
+            total
+        } else {
+            crossing(&touches, sample(last), sample(last + 1))
+        };
+        Some((from, to))
+    }
+
+    /// Slices of the engaged part with their widths, from the tip on: halved until entry and exit run
+    /// straight over each.
+    fn rings(&self, from_mm: f64, to_mm: f64) -> Vec<(f64, Ring)> {
+        let mut out = Vec::new();
+        for stretch in self.stretches(from_mm, to_mm) {
+            // the ends of a stretch are ends of elements: look inside
+            let inner = |at: f64| at.clamp(stretch.from_mm + END_MM, stretch.to_mm - END_MM);
+            let arcs = |at: f64| self.place(inner(at)).map_or_else(Vec::new, |p| self.arcs(&p));
+            let mut below = arcs(stretch.from_mm);
+            for (at, width) in graded(&stretch) {
+                let ends_mm = [at - 0.5 * width, at + 0.5 * width];
+                let above = arcs(ends_mm[1]);
+                let span = Span { ends_mm, arcs: [below, above.clone()], left: MOST_HALVINGS };
+                self.split(span, to_mm - from_mm, &mut out);
+                below = above;
+            }
+        }
+        out
+    }
+
+    /// Halves a part until the arcs run straight over it.
+    fn split(&self, span: Span, engaged_mm: f64, out: &mut Vec<(f64, Ring)>) {
+        let [from, to] = span.ends_mm;
+        let (at, width) = (0.5 * (from + to), to - from);
+        let Some(place) = self.place(at) else { return };
+        let middle = self.arcs(&place);
+        let [below, above] = &span.arcs;
+        let bent = bent_rad(&middle, [below, above]) * width / engaged_mm;
+        if span.left == 0 || bent < BENT_RAD {
+            let arcs = swinging(&middle, below, above);
+            return out.push((width, Ring { place, arcs }));
+        }
+        let [below, above] = span.arcs;
+        let left = span.left - 1;
+        let low = Span { ends_mm: [from, at], arcs: [below, middle.clone()], left };
+        self.split(low, engaged_mm, out);
+        self.split(Span { ends_mm: [at, to], arcs: [middle, above], left }, engaged_mm, out);
+    }
+
+    /// How much a tooth's lag grows over a width of the profile, rad.
+    fn lag_over(&self, place: &Place, width_mm: f64) -> f64 {
+        let rise = width_mm * place.kappa_rad.sin().abs();
+        lag_rad(rise, self.cut.helix_rad, place.radius_mm).min(PI / 8.0)
+    }
+
+    /// How far a tooth lags behind its tip at a length of the profile, rad.
+    fn lag_at(&self, at_mm: f64) -> f64 {
+        let below = if at_mm > 0.0 { self.stretches(0.0, at_mm) } else { Vec::new() };
+        let each = below.iter().flat_map(graded);
+        let of = |(at, width): (f64, f64)| Some(self.lag_over(&self.place(at)?, width));
+        each.filter_map(of).sum()
+    }
+
+    /// The engaged part, cut where one element of the profile goes over into the next.
+    fn stretches(&self, from_mm: f64, to_mm: f64) -> Vec<Stretch> {
+        let mut at_mm = 0.0;
+        let mut ends = vec![from_mm];
+        for e in self.profile.elements() {
+            at_mm += length_mm(e);
+            ends.extend((at_mm > from_mm && at_mm < to_mm).then_some(at_mm));
+        }
+        ends.push(to_mm);
+        let slices = |w: &[f64]| {
+            let share = (w[1] - w[0]) / (to_mm - from_mm);
+            ((share * SLICES as f64).ceil() as usize).max(FEWEST_SLICES)
+        };
+        ends.windows(2)
+            .filter(|w| w[1] > w[0])
+            .map(|w| Stretch { from_mm: w[0], to_mm: w[1], slices: slices(w) })
+            .collect()
     }
 
     /// The profile at a length from its start.
@@ -183,21 +341,48 @@ impl<'a> Stood<'a> {
 
     /// Whether any of the front half of a ring is in the layer.
     fn touches(&self, place: &Place) -> bool {
-        (0..=ANGLES).any(|i| self.inside_mm(place, PI * i as f64 / ANGLES as f64) > THIN_MM)
+        let even = |i: usize| self.inside_mm(place, ANGLE_STEP * i as f64) > THIN_MM;
+        (0..=ANGLES).any(even) || self.looked_at(place).iter().any(|(_, inside)| *inside)
+    }
+
+    /// Angles of the front half, rising, with whether the ring is inside there: even steps, and between
+    /// them where it comes nearest to going in or out.
+    fn looked_at(&self, place: &Place) -> Vec<(f64, bool)> {
+        let value = |angle: f64| self.inside_mm(place, angle);
+        let even: Vec<f64> = (0..=ANGLES).map(|i| value(ANGLE_STEP * i as f64)).collect();
+        // what lies farther off than it moves in a step does not change over
+        let near = place.radius_mm * ANGLE_STEP + THIN_MM;
+        let mut out = Vec::with_capacity(ANGLES + 3);
+        for (i, v) in even.iter().enumerate() {
+            let angle = ANGLE_STEP * i as f64;
+            let inside = *v > THIN_MM;
+            let (before, after) = (even[i.saturating_sub(1)], even[(i + 1).min(ANGLES)]);
+            let turns = if inside { *v <= before.min(after) } else { *v >= before.max(after) };
+            let between = (turns && v.abs() <= near).then(|| {
+                let sign = if inside { -1.0 } else { 1.0 };
+                let (from, to) = ((angle - ANGLE_STEP).max(0.0), (angle + ANGLE_STEP).min(PI));
+                largest_between(&|a| sign * value(a), from, to)
+            });
+            let other = between.filter(|a| (value(*a) > THIN_MM) != inside);
+            out.extend(other.filter(|a| *a < angle).map(|a| (a, !inside)));
+            out.push((angle, inside));
+            out.extend(other.filter(|a| *a > angle).map(|a| (a, !inside)));
+        }
+        out
     }
 
     /// The angles between which a point of the profile cuts.
     fn arcs(&self, place: &Place) -> Vec<(f64, f64)> {
-        let step = PI / ANGLES as f64;
         let inside = |angle: f64| self.inside_mm(place, angle) > THIN_MM;
+        let looked_at = self.looked_at(place);
         let mut out: Vec<(f64, f64)> = Vec::new();
-        let mut open = inside(0.0).then_some(0.0);
-        for i in 1..=ANGLES {
-            let angle = step * i as f64;
-            match (open, inside(angle)) {
-                (None, true) => open = Some(crossing(&inside, angle, angle - step)),
+        let mut open = looked_at[0].1.then_some(0.0);
+        for w in looked_at.windows(2) {
+            let ((before, _), (angle, now)) = (w[0], w[1]);
+            match (open, now) {
+                (None, true) => open = Some(crossing(&inside, angle, before)),
                 (Some(entry), false) => {
-                    out.push((entry, crossing(&inside, angle - step, angle)));
+                    out.push((entry, crossing(&inside, before, angle)));
                     open = None;
                 }
                 _ => {}
@@ -206,6 +391,16 @@ impl<'a> Stood<'a> {
         out.extend(open.map(|entry| (entry, PI)));
         out
     }
+}
+
+/// Where a value with one top between two places is largest, by the golden section.
+fn largest_between(value: &dyn Fn(f64) -> f64, mut from: f64, mut to: f64) -> f64 {
+    const GOLDEN: f64 = 0.618_033_988_749_895;
+    for _ in 0..SHRINKINGS {
+        let reach = GOLDEN * (to - from);
+        if value(to - reach) < value(from + reach) { from = to - reach } else { to = from + reach }
+    }
+    0.5 * (from + to)
 }
 
 /// Height over a circle of curvature `k` through the origin, tangent to the first axis, mm.
@@ -259,7 +454,7 @@ mod tests {
         let found = slices(&cutter, &face(90.0, 1.3, 9.0, Cleared::Nothing));
         let arc = Arc::beside(12.0, 1.3, Way::Up).unwrap();
         let side: Vec<&Slice> = found.iter().filter(|s| s.kappa_rad > 1.57).collect();
-        assert!(side.len() > 40);
+        assert!(side.len() > 20);
         for s in side {
             assert!((s.entry_rad - arc.entry_rad).abs() < 1e-6, "{s:?}");
             assert!((s.exit_rad - arc.exit_rad).abs() < 1e-4, "{s:?} {arc:?}");

@@ -22,10 +22,14 @@ pub struct Slice {
     pub lag_rad: f64,
     /// How much the lag grows over the slice, rad.
     pub lag_span_rad: f64,
-    /// Angle at which a tooth enters, rad.
+    /// Angle at which a tooth enters at the middle, rad.
     pub entry_rad: f64,
-    /// Angle at which it leaves, rad.
+    /// Angle at which it leaves there, rad.
     pub exit_rad: f64,
+    /// How much the entry grows over the slice, from its lower end to its upper, rad.
+    pub entry_span_rad: f64,
+    /// How much the exit grows over it, rad.
+    pub exit_span_rad: f64,
 }
 
 impl Slice {

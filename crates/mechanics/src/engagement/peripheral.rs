@@ -73,6 +73,8 @@ pub fn cylinder(diameter_mm: f64, depth_mm: f64, helix_rad: f64, arc: Arc) -> Sl
         lag_span_rad: span,
         entry_rad: arc.entry_rad,
         exit_rad: arc.exit_rad,
+        entry_span_rad: 0.0,
+        exit_span_rad: 0.0,
     }
 }
 

@@ -1,5 +1,6 @@
-//! Means over a revolution in closed form.
+//! Means over a revolution in closed form; of a power law, in closed form over a chain of lines.
 
+use super::chain::BY_MEAN;
 use super::passage::pieces;
 use super::{Cut, Load, harmonic};
 use crate::engagement::peripheral::Arc;
@@ -10,19 +11,19 @@ impl Cut<'_> {
     /// Signed mean over a revolution; the helix has no part in it.
     pub fn mean(&self) -> Load {
         let mut sum = [0.0; 4];
-        for slice in &self.fine_slices() {
+        let slices = self.fine_slices();
+        let chain = self.chain(&slices, BY_MEAN);
+        for slice in &slices {
+            let even = slice.entry_span_rad == 0.0 && slice.exit_span_rad == 0.0;
+            let places: &[f64] = if even { &[0.0] } else { &GAUSS };
+            let share = slice.width_mm / (TAU * places.len() as f64);
             for tooth in 0..self.teeth {
-                for p in pieces(self, tooth, slice) {
-                    let h = harmonic::element(
-                        &self.law,
-                        slice.kappa_rad,
-                        slice.radius_mm,
-                        p.slope_mm,
-                        p.base_mm,
-                    );
-                    let part = harmonic::integral(&h, p.entry_rad, p.exit_rad);
-                    for (s, v) in sum.iter_mut().zip(part) {
-                        *s += v * slice.width_mm / TAU;
+                for p in pieces(self, &chain, tooth, slice) {
+                    let (kappa, radius) = (slice.kappa_rad, slice.radius_mm);
+                    let h = harmonic::element(&p.law, kappa, radius, p.slope_mm, p.base_mm);
+                    for (from, to) in places.iter().filter_map(|u| p.cut_at(slice, *u)) {
+                        let part = harmonic::integral(&h, from, to);
+                        sum.iter_mut().zip(part).for_each(|(s, v)| *s += v * share);
                     }
                 }
             }
@@ -30,6 +31,9 @@ impl Cut<'_> {
         Load::of(sum)
     }
 }
+
+/// Places of a slice at which the two-point rule of Gauss takes its values.
+const GAUSS: [f64; 2] = [-0.288_675_134_594_812_9, 0.288_675_134_594_812_9];
 
 /// The textbook averages of a cylinder without runout, written out: an independent check of
 /// [`Cut::mean`]. `depth_mm` is the depth along the axis.

@@ -3,22 +3,28 @@
 //! `dFt = (Ktc h + Kte) db` and likewise radially and axially, resolved for an edge that stands at
 //! `κ`: along the normal `ν = (sin κ sin φ, sin κ cos φ, −cos κ)`, the speed `v = (cos φ, −sin φ, 0)`
 //! and the edge `τ = (cos κ sin φ, cos κ cos φ, sin κ)`: `dF = −dFr ν − dFt v + dFa τ` (mechanistic
-//! model, form: Altintas, Manufacturing Automation, from memory). A tooth's lag grows along the
-//! slice, so the force of a slice is an integral over angle between entry and exit, in closed form.
+//! model, form: Altintas, Manufacturing Automation, from memory). A tooth's lag, its entry and its exit
+//! grow along the slice, each like a straight line, so the force of a slice is an integral over angle
+//! between two places of it, in closed form.
+//!
+//! A law by a power of the chip (Kienzle's) is cut into lines so fine that it is met: see `chain`.
 //!
 //! Every force is on the cutter, in N; x along the feed, z along the axis towards the spindle.
 
+mod chain;
 mod harmonic;
 mod mean;
 mod passage;
 mod revolution;
+mod window;
 
 pub use mean::cylinder_mean;
 pub use revolution::{Grid, Peaks, Revolution};
 
 use crate::chip::Runout;
 use crate::engagement::Slice;
-pub use material::Coefficients;
+use chain::Chain;
+pub use material::{Coefficients, CuttingLaw, PowerLaw};
 
 /// Grooves that break the edge, so that the chip along it is split.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -38,8 +44,8 @@ pub struct Cut<'a> {
     pub teeth: usize,
     /// Feed per tooth, mm.
     pub feed_per_tooth_mm: f64,
-    /// The six coefficients.
-    pub law: Coefficients,
+    /// The law of the force on an edge.
+    pub law: CuttingLaw,
     /// Runout.
     pub runout: Runout,
     /// Chip breakers.
@@ -54,6 +60,25 @@ const GROOVE_PIECES: f64 = 60.0;
 const MOST_PIECES: f64 = 2000.0;
 
 impl Cut<'_> {
+    /// Thickest chip of any tooth, mm.
+    pub fn thickest_mm(&self) -> f64 {
+        self.thickest_of(&self.fine_slices())
+    }
+
+    fn thickest_of(&self, fine: &[Slice]) -> f64 {
+        let each = |tooth: usize| fine.iter().map(move |s| passage::thickest_mm(self, tooth, s));
+        (0..self.teeth).flat_map(each).fold(0.0, f64::max)
+    }
+
+    /// The law as lines over the chips of these slices.
+    fn chain(&self, fine: &[Slice], stretches: usize) -> Chain {
+        let thickest_mm = match self.law {
+            CuttingLaw::Line(_) => 0.0,
+            CuttingLaw::Power(_) => self.thickest_of(fine),
+        };
+        Chain::new(&self.law, thickest_mm, stretches)
+    }
+
     /// The slices, cut finer where runout or grooves change along the edge.
     fn fine_slices(&self) -> Vec<Slice> {
         let split = |s: &Slice| -> Vec<Slice> {
@@ -69,6 +94,10 @@ impl Cut<'_> {
                     width_mm: s.width_mm / n,
                     lag_rad: s.lag_rad + off * s.lag_span_rad,
                     lag_span_rad: s.lag_span_rad / n,
+                    entry_rad: s.entry_rad + off * s.entry_span_rad,
+                    exit_rad: s.exit_rad + off * s.exit_span_rad,
+                    entry_span_rad: s.entry_span_rad / n,
+                    exit_span_rad: s.exit_span_rad / n,
                     ..*s
                 }
             };

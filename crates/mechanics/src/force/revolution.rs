@@ -1,28 +1,86 @@
 //! The force over a revolution: at any angle, on a grid of angles, and its peaks.
 
+use super::chain::{BY_ANGLE, Chain};
 use super::harmonic::{self, Harmonics};
-use super::passage::{self, Piece, pieces};
+use super::passage::{Piece, pieces};
+use super::window::{Window, teeth_in_cut};
 use super::{Cut, Load};
+use crate::deflection::At;
 use crate::engagement::Slice;
 use std::f64::consts::TAU;
 
 /// One piece of one slice as one tooth cuts it.
 struct Part {
-    piece: Piece,
     /// By width of the slice.
     element: Harmonics,
+    /// Thickest chip, mm.
+    chip_mm: f64,
     radius_mm: f64,
+    z_mm: f64,
     width_mm: f64,
     lag_rad: f64,
     span_rad: f64,
+    /// What must have come.
+    after: [Passing; 2],
+    /// What must not have come.
+    before: [Passing; 2],
+}
+
+/// When an angle is passed: where the tip stands as the middle of the slice passes it, and how much
+/// that grows over the slice, rad.
+#[derive(Clone, Copy)]
+struct Passing {
+    middle_rad: f64,
+    span_rad: f64,
+}
+
+impl Passing {
+    fn first_rad(&self) -> f64 {
+        self.middle_rad - 0.5 * self.span_rad.abs()
+    }
+
+    fn last_rad(&self) -> f64 {
+        self.middle_rad + 0.5 * self.span_rad.abs()
+    }
+
+    /// Keeps of the places of a slice those that have passed, or those that have not.
+    fn keep(&self, angle_rad: f64, passed: bool, (from, to): (f64, f64)) -> (f64, f64) {
+        let ahead = angle_rad - self.middle_rad;
+        if self.span_rad.abs() < SPAN_RAD {
+            let stays = if passed { ahead >= -ON_THE_EDGE_RAD } else { ahead <= ON_THE_EDGE_RAD };
+            return if stays { (from, to) } else { (0.0, 0.0) };
+        }
+        let place = ahead / self.span_rad;
+        if passed == (self.span_rad > 0.0) { (from, to.min(place)) } else { (from.max(place), to) }
+    }
 }
 
 impl Part {
+    fn new(piece: &Piece, slice: &Slice, law: Harmonics) -> Self {
+        let dense = |angle: f64| angle.clamp(-DENSEST_RAD, DENSEST_RAD);
+        let (lag_rad, span_rad) = (dense(slice.lag_rad), dense(slice.lag_span_rad));
+        let passing = |angle: f64, span: f64| Passing {
+            middle_rad: angle + lag_rad,
+            span_rad: span + span_rad,
+        };
+        Self {
+            element: law,
+            chip_mm: piece.thickest_mm(slice),
+            radius_mm: slice.radius_mm,
+            z_mm: slice.z_mm,
+            width_mm: slice.width_mm,
+            lag_rad,
+            span_rad,
+            after: [passing(piece.from_rad, 0.0), passing(slice.entry_rad, slice.entry_span_rad)],
+            before: [passing(piece.to_rad, 0.0), passing(slice.exit_rad, slice.exit_span_rad)],
+        }
+    }
+
     /// Force where the tooth's tip stands at `angle_rad`, whatever the turn.
     fn at(&self, angle_rad: f64) -> [f64; 4] {
-        let (first, last) = self.window();
-        let least = ((first - angle_rad) / TAU).ceil() as i64;
-        let most = ((last - angle_rad) / TAU).floor() as i64;
+        let open = self.open();
+        let least = ((open.from_rad - ON_THE_EDGE_RAD - angle_rad) / TAU).ceil() as i64;
+        let most = ((open.to_rad + ON_THE_EDGE_RAD - angle_rad) / TAU).floor() as i64;
         let mut sum = [0.0; 4];
         for turn in least..=most {
             add(&mut sum, self.in_turn(angle_rad + TAU * turn as f64));
@@ -30,28 +88,51 @@ impl Part {
         sum
     }
 
-    /// Angles of the tip between which some of the part is in the cut, rad.
-    fn window(&self) -> (f64, f64) {
-        let reach = 0.5 * self.span_rad.abs() + ON_THE_EDGE_RAD;
-        (self.piece.entry_rad + self.lag_rad - reach, self.piece.exit_rad + self.lag_rad + reach)
+    /// Angles of the tip between which some of the part is in the cut; the wrong way round where none
+    /// ever is.
+    fn open(&self) -> Window {
+        let [a, b] = self.after.map(|p| p.first_rad());
+        let [c, d] = self.before.map(|p| p.last_rad());
+        Window { from_rad: a.max(b), to_rad: c.min(d) }
+    }
+
+    /// Angles of the tip between which all of it is; the wrong way round where not all ever is.
+    fn whole(&self) -> Window {
+        let [a, b] = self.after.map(|p| p.last_rad());
+        let [c, d] = self.before.map(|p| p.first_rad());
+        Window { from_rad: a.max(b), to_rad: c.min(d) }
+    }
+
+    /// Angles of the tip at which the force bends or jumps.
+    fn corners(&self) -> [f64; 8] {
+        let [a, b] = self.after;
+        let [c, d] = self.before;
+        let [e, f, g, h] = [a, b, c, d].map(|p| p.first_rad());
+        let [i, j, k, l] = [a, b, c, d].map(|p| p.last_rad());
+        [e, f, g, h, i, j, k, l]
     }
 
     /// The same in the turn in which the part passes the cut.
     fn in_turn(&self, angle_rad: f64) -> [f64; 4] {
-        let (entry, exit) = (self.piece.entry_rad, self.piece.exit_rad);
-        let middle = angle_rad - self.lag_rad;
-        if self.span_rad.abs() < SPAN_RAD {
-            let inside = middle >= entry - ON_THE_EDGE_RAD && middle <= exit + ON_THE_EDGE_RAD;
-            let share = if inside { self.width_mm } else { 0.0 };
-            return harmonic::at(&self.element, middle).map(|v| v * share);
+        let mut places = (-0.5, 0.5);
+        for p in &self.after {
+            places = p.keep(angle_rad, true, places);
         }
-        let half = 0.5 * self.span_rad.abs();
-        let (from, to) = ((middle - half).max(entry), (middle + half).min(exit));
+        for p in &self.before {
+            places = p.keep(angle_rad, false, places);
+        }
+        let (from, to) = places;
         if to <= from {
             return [0.0; 4];
         }
-        let density = self.width_mm / self.span_rad.abs();
-        harmonic::integral(&self.element, from, to).map(|v| v * density)
+        let middle = angle_rad - self.lag_rad;
+        if self.span_rad.abs() < SPAN_RAD {
+            let share = self.width_mm * (to - from);
+            return harmonic::at(&self.element, middle).map(|v| v * share);
+        }
+        let density = self.width_mm / self.span_rad;
+        let (early, late) = (middle - to * self.span_rad, middle - from * self.span_rad);
+        harmonic::integral(&self.element, early, late).map(|v| v * density)
     }
 }
 
@@ -63,6 +144,10 @@ const DENSEST_RAD: f64 = 1e3;
 const ON_THE_EDGE_RAD: f64 = 1e-9;
 /// Angles of the grid that peaks are looked for on, per revolution at least.
 const FINE: usize = 3600;
+/// Corners up to which each is looked at for peaks; of more, those beside the largest of the grid.
+const ALL_CORNERS: usize = 400;
+/// Corners looked at beside one of the largest of the grid.
+const BESIDE: usize = 12;
 
 /// Peaks over a revolution.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -81,6 +166,8 @@ pub struct Peaks {
     pub tooth_n: f64,
     /// Thickest chip of any tooth, mm.
     pub chip_mm: f64,
+    /// Root of the mean square of the torque, N mm: what heats a spindle.
+    pub rms_torque_n_mm: f64,
 }
 
 /// Even angles of a revolution from 0 on, a whole number of them for each tooth.
@@ -119,8 +206,10 @@ impl Revolution {
     /// Prepares a cut.
     pub fn new(cut: &Cut<'_>) -> Self {
         let alike = cut.runout.offset_mm == 0.0 && cut.breaker.is_none();
-        let different = if alike { 1 } else { cut.teeth };
-        let parts = (0..different).map(|tooth| parts(cut, tooth)).collect();
+        let different = if alike { 1 } else { cut.teeth.max(1) };
+        let slices = cut.fine_slices();
+        let chain = cut.chain(&slices, BY_ANGLE);
+        let parts = (0..different).map(|tooth| parts(cut, &chain, &slices, tooth)).collect();
         Self { teeth: cut.teeth.max(1), parts }
     }
 
@@ -138,6 +227,18 @@ impl Revolution {
         Load::of(sum)
     }
 
+    /// The parts of the force across the feed (y) while the first tooth's tip stands at `angle_rad`,
+    /// by the height over the tip at which they act.
+    pub fn across_by_height(&self, angle_rad: f64) -> Vec<At> {
+        let pitch = TAU / self.teeth as f64;
+        let of = |tooth: usize| {
+            let turned = angle_rad - pitch * tooth as f64;
+            let at = move |p: &Part| At { z_mm: p.z_mm, force_n: p.at(turned)[1] };
+            self.of_tooth(tooth).iter().map(at).filter(|a| a.force_n != 0.0)
+        };
+        (0..self.teeth).flat_map(of).collect()
+    }
+
     fn tooth_at(&self, tooth: usize, angle_rad: f64) -> [f64; 4] {
         let mut sum = [0.0; 4];
         for part in self.of_tooth(tooth) {
@@ -148,11 +249,20 @@ impl Revolution {
 
     /// Forces at the angles of a grid made for as many teeth.
     pub fn history(&self, grid: &Grid) -> Vec<Load> {
-        let (steps, waves) = (grid.waves.len(), &grid.waves);
+        self.together(&self.apart(grid)).into_iter().map(Load::of).collect()
+    }
+
+    /// The same of each different tooth alone, its tip standing at the angles of the grid.
+    fn apart(&self, grid: &Grid) -> Vec<Vec<[f64; 4]>> {
+        self.parts.iter().map(|parts| single(parts, &grid.waves)).collect()
+    }
+
+    /// All teeth together.
+    fn together(&self, apart: &[Vec<[f64; 4]>]) -> Vec<[f64; 4]> {
+        let steps = apart[0].len();
         let per_tooth = steps / self.teeth;
         let mut sum = vec![[0.0; 4]; steps];
-        if self.parts.len() == 1 {
-            let own = single(&self.parts[0], waves);
+        if let [own] = apart {
             for (i, s) in sum.iter_mut().enumerate().take(per_tooth) {
                 for tooth in 0..self.teeth {
                     add(s, own[i + per_tooth * tooth]);
@@ -162,22 +272,22 @@ impl Revolution {
                 sum[i] = sum[i - per_tooth];
             }
         } else {
-            for (tooth, parts) in self.parts.iter().enumerate() {
-                let own = single(parts, waves);
-                let shift = per_tooth * tooth;
-                for (i, s) in sum.iter_mut().enumerate() {
-                    add(s, own[(i + steps - shift) % steps]);
-                }
+            for (tooth, own) in apart.iter().enumerate() {
+                let (end, start) = own.split_at(steps - per_tooth * tooth);
+                let turned = start.iter().chain(end);
+                sum.iter_mut().zip(turned).for_each(|(s, own)| add(s, *own));
             }
         }
-        sum.into_iter().map(Load::of).collect()
+        sum
     }
 
-    /// Peaks: on a fine grid, and wherever an edge enters or leaves.
+    /// Peaks: on a fine grid, and where an edge enters or leaves.
     pub fn peaks(&self) -> Peaks {
         let fine = Grid::new(self.teeth, FINE);
-        let grid = self.history(&fine);
-        let mut out = Peaks::default();
+        let apart = self.apart(&fine);
+        let grid: Vec<Load> = self.together(&apart).into_iter().map(Load::of).collect();
+        let chips = self.parts.iter().flatten().map(|p| p.chip_mm);
+        let mut out = Peaks { chip_mm: chips.fold(0.0, f64::max), ..Peaks::default() };
         let mut see = |load: &Load| {
             let l = &mut out.load;
             l.x_n = l.x_n.max(load.x_n.abs());
@@ -187,13 +297,18 @@ impl Revolution {
             out.across_n = out.across_n.max(load.across_n());
         };
         grid.iter().for_each(&mut see);
-        let corners = self.corners();
-        corners.iter().map(|angle| self.at(*angle)).for_each(|load| see(&load));
-        out.mean_across_n = grid.iter().map(Load::across_n).sum::<f64>() / grid.len() as f64;
-        (out.teeth_min, out.teeth_max) = self.teeth_in_cut(&corners);
-        out.tooth_n = self.tooth_peak_n(&fine);
-        let chips = self.parts.iter().flatten().map(|p| passage::thickest_mm(&p.piece));
-        out.chip_mm = chips.fold(0.0, f64::max);
+        let corners = worth_a_look(&self.corners(), &grid);
+        corners.into_iter().map(|angle| self.at(angle)).for_each(|load| see(&load));
+        let mean = |f: &dyn Fn(&Load) -> f64| grid.iter().map(f).sum::<f64>() / grid.len() as f64;
+        out.mean_across_n = mean(&Load::across_n);
+        out.rms_torque_n_mm = mean(&|l| l.torque_n_mm * l.torque_n_mm).sqrt();
+        (out.teeth_min, out.teeth_max) =
+            teeth_in_cut(self.teeth, |tooth| self.of_tooth(tooth).iter().map(Part::open).collect());
+        let lever = self.parts.iter().flatten().map(|p| p.radius_mm).fold(0.0, f64::max);
+        if lever > 0.0 {
+            let torques = apart.iter().flatten().map(|v| v[3].abs());
+            out.tooth_n = torques.fold(0.0, f64::max) / lever;
+        }
         out
     }
 
@@ -203,67 +318,53 @@ impl Revolution {
         let mut out = Vec::new();
         for tooth in 0..self.teeth {
             for part in self.of_tooth(tooth) {
-                let half = 0.5 * part.span_rad.abs();
-                for end in [part.piece.entry_rad, part.piece.exit_rad] {
-                    for side in [-half, half] {
-                        let angle = end + part.lag_rad + side + pitch * tooth as f64;
-                        out.push(angle.rem_euclid(TAU));
-                    }
-                }
+                let ahead = pitch * tooth as f64;
+                out.extend(part.corners().map(|angle| (angle + ahead).rem_euclid(TAU)));
             }
         }
         out.sort_by(f64::total_cmp);
         out.dedup_by(|a, b| (*a - *b).abs() < ON_THE_EDGE_RAD);
         out
     }
-
-    fn teeth_in_cut(&self, corners: &[f64]) -> (usize, usize) {
-        if corners.is_empty() {
-            return (0, 0);
-        }
-        let pitch = TAU / self.teeth as f64;
-        let next = |i: usize| if i + 1 < corners.len() { corners[i + 1] } else { corners[0] + TAU };
-        let middles = (0..corners.len()).map(|i| 0.5 * (corners[i] + next(i)));
-        let counts = middles.map(|angle| {
-            let cutting =
-                |t: &usize| self.tooth_at(*t, angle - pitch * *t as f64).iter().any(|v| *v != 0.0);
-            (0..self.teeth).filter(cutting).count()
-        });
-        counts.fold((usize::MAX, 0), |(low, high), n| (low.min(n), high.max(n)))
-    }
-
-    /// Largest torque of one tooth over its radius, N.
-    fn tooth_peak_n(&self, grid: &Grid) -> f64 {
-        let lever = self.parts.iter().flatten().map(|p| p.radius_mm).fold(0.0, f64::max);
-        if lever <= 0.0 {
-            return 0.0;
-        }
-        let torque = self.parts.iter().flat_map(|p| single(p, &grid.waves)).map(|v| v[3].abs());
-        torque.fold(0.0, f64::max) / lever
-    }
 }
 
-fn parts(cut: &Cut<'_>, tooth: usize) -> Vec<Part> {
-    let of = |slice: Slice| {
-        let dense = |angle: f64| angle.clamp(-DENSEST_RAD, DENSEST_RAD);
-        let (lag_rad, span_rad) = (dense(slice.lag_rad), dense(slice.lag_span_rad));
-        let width_mm = slice.width_mm;
-        pieces(cut, tooth, &slice).into_iter().map(move |piece| Part {
-            element: harmonic::element(
-                &cut.law,
-                slice.kappa_rad,
-                slice.radius_mm,
-                piece.slope_mm,
-                piece.base_mm,
-            ),
-            radius_mm: slice.radius_mm,
-            piece,
-            width_mm,
-            lag_rad,
-            span_rad,
-        })
+/// The corners that may hold a peak. Of a few, all. Of many, each matters little and the grid is
+/// nearly met: some of those within a step of the largest value of each kind.
+fn worth_a_look(corners: &[f64], grid: &[Load]) -> Vec<f64> {
+    if corners.len() <= ALL_CORNERS {
+        return corners.to_vec();
+    }
+    let step = TAU / grid.len() as f64;
+    let kinds: [&dyn Fn(&Load) -> f64; 5] = [
+        &|l| l.x_n.abs(),
+        &|l| l.y_n.abs(),
+        &|l| l.z_n.abs(),
+        &|l| l.torque_n_mm.abs(),
+        &Load::across_n,
+    ];
+    let mut out = Vec::new();
+    for kind in kinds {
+        let largest = (0..grid.len()).max_by(|a, b| kind(&grid[*a]).total_cmp(&kind(&grid[*b])));
+        let angle = largest.unwrap_or(0) as f64 * step;
+        let from = corners.partition_point(|c| *c < angle - step);
+        let to = corners.partition_point(|c| *c <= angle + step);
+        let every = (to - from).div_ceil(BESIDE).max(1);
+        out.extend(corners[from..to].iter().step_by(every));
+    }
+    out
+}
+
+fn parts(cut: &Cut<'_>, chain: &Chain, slices: &[Slice], tooth: usize) -> Vec<Part> {
+    let of = |slice: &Slice, piece: &Piece| {
+        let (kappa, radius) = (slice.kappa_rad, slice.radius_mm);
+        let element = harmonic::element(&piece.law, kappa, radius, piece.slope_mm, piece.base_mm);
+        Part::new(piece, slice, element)
     };
-    cut.fine_slices().into_iter().flat_map(of).collect()
+    let mut out = Vec::new();
+    for slice in slices {
+        out.extend(pieces(cut, chain, tooth, slice).iter().map(|p| of(slice, p)));
+    }
+    out
 }
 
 fn add(sum: &mut [f64; 4], more: [f64; 4]) {
@@ -281,12 +382,11 @@ fn single(parts: &[Part], waves: &[[f64; 5]]) -> Vec<[f64; 4]> {
     let mut out = vec![[0.0; 4]; steps];
     let mut begins: Vec<Harmonics> = vec![[[0.0; 5]; 4]; steps + 1];
     for part in parts {
-        let half = 0.5 * part.span_rad.abs();
-        let (entry, exit) = (part.piece.entry_rad, part.piece.exit_rad);
-        let (opens, closes) = part.window();
-        let (first, last) = ((opens / step).ceil() as i64, (closes / step).floor() as i64);
-        let whole_from = ((entry + part.lag_rad + half) / step).ceil() as i64;
-        let whole_to = ((exit + part.lag_rad - half) / step).floor() as i64;
+        let (open, whole) = (part.open(), part.whole());
+        let first = ((open.from_rad - ON_THE_EDGE_RAD) / step).ceil() as i64;
+        let last = ((open.to_rad + ON_THE_EDGE_RAD) / step).floor() as i64;
+        let whole_from = (whole.from_rad / step).ceil() as i64;
+        let whole_to = (whole.to_rad / step).floor() as i64;
         let index = |i: i64| i.rem_euclid(steps as i64) as usize;
         let partial = |out: &mut Vec<[f64; 4]>, i: i64| {
             add(&mut out[index(i)], part.in_turn(i as f64 * step));

@@ -24,6 +24,13 @@ pub(crate) fn plot(chatter: &Chatter, rpm: f64) -> Option<String> {
     let line: String =
         chatter.lobes.iter().map(|p| format!("{:.1},{:.1} ", x(p[0]), y(p[1]))).collect();
     let mut out = String::new();
+    if let Some(from) = chatter.modelled_from_rpm.filter(|n| *n > first) {
+        out.push_str(&format!(
+            "<rect class=\"outside\" x=\"{LEFT}\" y=\"{TOP}\" width=\"{:.1}\" height=\"{:.1}\"/>",
+            x(from.min(last)) - LEFT,
+            HEIGHT - BOTTOM - TOP
+        ));
+    }
     for half in 0..=2 {
         let a = top * f64::from(half) / 2.0;
         out.push_str(&format!(

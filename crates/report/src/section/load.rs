@@ -28,7 +28,8 @@ pub(crate) fn render(o: &OperationOutcome) -> String {
     if let Some(svg) = lobes::plot(&o.chatter, o.data.rpm) {
         let caption = format!(
             "Depth along the axis that stays free of chatter, mm, best estimate; the dot is the \
-             operation, the bar reaches to what is stable at the study's confidence. {}",
+             operation, the bar reaches to what is stable at the study's confidence; shaded: speeds \
+             at which the model does not hold. {}",
             escape(&o.chatter.rests_on)
         );
         out.push_str(&figure(&svg, &caption));
@@ -51,7 +52,19 @@ fn row(load: &Load) -> Vec<String> {
         (p, _) => optional(p, 3, unit),
     };
     let limit = load.limit.map_or_else(|| "not known".to_owned(), |l| with_unit(l, 3, unit));
-    let from = format!("<span class=\"small\">{}</span>", escape(&load.limit_from));
+    let mut from = load.limit_from.clone();
+    if let Some(rms) = load.rms {
+        let lasting = load.rms_limit.map_or_else(
+            || "what it may be without end is not known".to_owned(),
+            |l| format!("without end {}", with_unit(l, 3, unit)),
+        );
+        from.push_str(&format!("; r.m.s. while cutting {}, {lasting}", with_unit(rms, 3, unit)));
+    }
+    if let Some(left) = load.surface {
+        let words = format!("; left on the surface {}", range(left, 2, unit));
+        from.push_str(&words);
+    }
+    let from = format!("<span class=\"small\">{}</span>", escape(&from));
     vec![escape(name), optional(load.mean, 3, unit), peak, limit, from]
 }
 
@@ -83,7 +96,7 @@ fn facts(o: &OperationOutcome) -> Vec<Vec<String>> {
     if let Some((rpm, depth)) = o.chatter.better {
         let words =
             format!("{}, stable to {}", with_unit(rpm, 5, "1/min"), with_unit(depth, 3, "mm"));
-        rows.push(cell("nearest speed with more room", words));
+        rows.push(cell("nearest speed that takes the depth", words));
     }
     if o.chatter.ap_limit_mm.is_none() {
         rows.push(cell("why no stable depth", escape(&o.chatter.rests_on)));

@@ -2,6 +2,25 @@
 
 use crate::text::Place;
 use ::cutter::CutterSpec;
+use stability::frf::MeasuredResponse;
+
+/// A frequency response that was measured at the tip.
+#[derive(Debug, Clone, PartialEq)]
+pub struct MeasuredTip {
+    /// The file as the study names it.
+    pub file: String,
+    /// Displacement over force, mm/N.
+    pub response: MeasuredResponse,
+}
+
+/// What was measured at the tip, along the machine's X and Y.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct TipResponse {
+    /// Along X.
+    pub x: Option<MeasuredTip>,
+    /// Along Y.
+    pub y: Option<MeasuredTip>,
+}
 
 /// A cutter with its assembly, limits and price.
 #[derive(Debug, Clone, PartialEq)]
@@ -18,6 +37,8 @@ pub struct StudyCutter {
     pub max_rev_s: Option<f64>,
     /// Runout at the tip, mm.
     pub runout_mm: Option<f64>,
+    /// Frequency responses measured at its tip in its holder.
+    pub response: TipResponse,
     /// Spacing of chip breakers along the edge, mm.
     pub chip_breaker_pitch_mm: Option<f64>,
     /// Price in the machine's currency.

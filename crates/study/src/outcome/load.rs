@@ -60,6 +60,12 @@ pub struct Load {
     pub limit: Option<f64>,
     /// Whose limit it is and where it comes from; where there is none, why not.
     pub limit_from: String,
+    /// Root mean square while cutting, over the operation: what heats a spindle.
+    pub rms: Option<f64>,
+    /// What may be asked for without end; only for loads that heat.
+    pub rms_limit: Option<f64>,
+    /// Of a deflection: the error that it leaves on the surface, positive where stock is left.
+    pub surface: Option<Interval>,
     /// Why the load was not computed, if it was not.
     pub missing: Option<String>,
 }
@@ -74,6 +80,9 @@ impl Load {
             peak_range: None,
             limit: None,
             limit_from: String::new(),
+            rms: None,
+            rms_limit: None,
+            surface: None,
             missing: Some(because.into()),
         }
     }
@@ -107,6 +116,8 @@ pub struct Chatter {
     pub better: Option<(f64, f64)>,
     /// Best estimate of the stable depth over speed: rev/min, mm.
     pub lobes: Vec<[f64; 2]>,
+    /// Speed below which the model does not hold, rev/min: rubbing damps what it calls unstable.
+    pub modelled_from_rpm: Option<f64>,
     /// What the modes rest on; why there is no figure, if there is none.
     pub rests_on: String,
 }

@@ -1,7 +1,7 @@
 //! The files that a study names: its machine, its material and further cutters.
 
 use super::cutter::Cutters;
-use super::files::Files;
+use super::files::{Files, NoFiles};
 use super::{machine, material, source_of};
 use crate::model::cutter::StudyCutter;
 use crate::text::{Diagnostic, Given, Rejected, Sink, Source, Table, listed, nearest, parse};
@@ -31,14 +31,14 @@ pub fn machine_values(
     machine::read_both(Sink::new(0, source_of(bytes, display_name)?)).0
 }
 
-/// Reads a file of cutters.
+/// Reads a file of cutters that stands alone: it names no further files.
 ///
 /// # Errors
 /// Every fault that could be found, each with its place.
 pub fn cutters_file(bytes: &[u8], display_name: &str) -> Result<Vec<StudyCutter>, Rejected> {
     let sink = Sink::new(0, source_of(bytes, display_name)?);
     let mut cutters = Cutters { read: Some(Vec::new()), names: Some(Vec::new()) };
-    add_from(&sink, &mut cutters);
+    add_from(&sink, &mut cutters, &NoFiles);
     let (_, diagnostics) = sink.into_parts();
     match cutters.read {
         Some(read) if diagnostics.is_empty() => Ok(read),
@@ -56,6 +56,11 @@ pub(super) struct Companions<'f> {
 impl<'f> Companions<'f> {
     pub(super) fn new(files: &'f dyn Files) -> Self {
         Self { files, sources: Vec::new(), faults: Vec::new() }
+    }
+
+    /// What the study file may name.
+    pub(super) fn files(&self) -> &'f dyn Files {
+        self.files
     }
 
     /// The sources after the study file itself, and every fault in them.
@@ -151,7 +156,7 @@ impl<'f> Companions<'f> {
             cutters.names = None;
             return;
         };
-        add_from(&sink, cutters);
+        add_from(&sink, cutters, self.files);
         let (source, faults) = sink.into_parts();
         self.sources.push(source);
         self.faults.extend(faults);
@@ -178,13 +183,13 @@ fn unknown_material(table: &Table<'_>, named: &Given<String>, near: Option<&str>
     table.report(named.span.clone(), message, listed(library::ids()), remedy);
 }
 
-fn add_from(sink: &Sink, cutters: &mut Cutters) {
+fn add_from(sink: &Sink, cutters: &mut Cutters, files: &dyn Files) {
     let Some(document) = parse(sink) else {
         cutters.names = None;
         cutters.read = None;
         return;
     };
     let root = Table::root(&document, "the cutters' file", sink);
-    cutters.add(&root);
+    cutters.add(&root, files);
     root.finish();
 }

@@ -1,6 +1,8 @@
 //! `[[cutter]]`, in the study file or in its companion.
 
+use super::files::Files;
 use super::range;
+use super::response;
 use crate::model::cutter::StudyCutter;
 use crate::text::Table;
 use ::cutter::{Cutter, CutterSpec, Form, HolderSegment};
@@ -14,22 +16,22 @@ pub(super) struct Cutters {
     pub(super) names: Option<Vec<String>>,
 }
 
-pub(super) fn read_all(root: &Table<'_>) -> Cutters {
+pub(super) fn read_all(root: &Table<'_>, files: &dyn Files) -> Cutters {
     let mut cutters = Cutters { read: Some(Vec::new()), names: Some(Vec::new()) };
-    cutters.add(root);
+    cutters.add(root, files);
     cutters
 }
 
 impl Cutters {
     /// Adds the cutters of one more file; an id that is there already is a fault.
-    pub(super) fn add(&mut self, root: &Table<'_>) {
+    pub(super) fn add(&mut self, root: &Table<'_>, files: &dyn Files) {
         for mut table in root.tables("cutter") {
             let id = table.need_text("id", "ball-12");
             if let (Some(id), Some(names)) = (&id, &mut self.names) {
                 table.call(&id.value);
                 table.unique("cutter", id, names);
             }
-            match (read(table, id.map(|i| i.value)), &mut self.read) {
+            match (read(table, id.map(|i| i.value), files), &mut self.read) {
                 (Some(cutter), Some(all)) => all.push(cutter),
                 _ => self.read = None,
             }
@@ -37,7 +39,7 @@ impl Cutters {
     }
 }
 
-fn read(table: Table<'_>, id: Option<String>) -> Option<StudyCutter> {
+fn read(table: Table<'_>, id: Option<String>, files: &dyn Files) -> Option<StudyCutter> {
     let spec = read_spec(&table);
     let max_rpm = table.number("max_rpm", &range::RPM);
     let runout_um = table.number("runout_um", &range::RUNOUT_UM);
@@ -46,6 +48,7 @@ fn read(table: Table<'_>, id: Option<String>) -> Option<StudyCutter> {
     let depth_max_mm = table.number("depth_max_mm", &range::TOOL_LENGTH);
     let chip_breaker_pitch_mm = table.number("chip_breaker_pitch_mm", &range::TOOL_LENGTH);
     let price = table.number("price", &range::PRICE);
+    let response = response::read(&table, files);
     let place = table.place();
     if let Some(spec) = &spec {
         check(&table, spec);
@@ -59,6 +62,7 @@ fn read(table: Table<'_>, id: Option<String>) -> Option<StudyCutter> {
         depth_max_mm,
         max_rev_s: max_rpm.map(rpm_to_rev_s),
         runout_mm: runout_um.map(um_to_mm),
+        response: response?,
         chip_breaker_pitch_mm,
         price,
         edges: edges?,

@@ -11,12 +11,14 @@ pub(crate) struct Sink {
     index: usize,
     source: Source,
     found: RefCell<Vec<Diagnostic>>,
+    /// Faults of files that this one names.
+    elsewhere: RefCell<Vec<Diagnostic>>,
 }
 
 impl Sink {
     /// A sink for a source that will stand at `index` in the study's sources.
     pub(crate) fn new(index: usize, source: Source) -> Self {
-        Self { index, source, found: RefCell::default() }
+        Self { index, source, found: RefCell::default(), elsewhere: RefCell::default() }
     }
 
     /// The text that is read.
@@ -36,6 +38,11 @@ impl Sink {
         self.found.borrow_mut().push(fault);
     }
 
+    /// Notes a fault of a file that this one names.
+    pub(crate) fn report_elsewhere(&self, fault: Diagnostic) {
+        self.elsewhere.borrow_mut().push(fault);
+    }
+
     /// A stretch of this source as a place.
     pub(crate) fn place(&self, span: Range<usize>) -> Place {
         Place::new(self.index, span)
@@ -43,13 +50,14 @@ impl Sink {
 
     /// How many faults were noted so far.
     pub(crate) fn faults(&self) -> usize {
-        self.found.borrow().len()
+        self.found.borrow().len() + self.elsewhere.borrow().len()
     }
 
-    /// The source, and its faults in the order of their places.
+    /// The source, and its faults in the order of their places, then those of files that it names.
     pub(crate) fn into_parts(self) -> (Source, Vec<Diagnostic>) {
         let mut faults = self.found.into_inner();
         faults.sort_by_key(|d| (d.span.start, d.span.end));
+        faults.extend(self.elsewhere.into_inner());
         (self.source, faults)
     }
 }

@@ -9,6 +9,7 @@ use std::ops::Range;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
+use super::diagnostic::Diagnostic;
 use super::near::nearest;
 use super::place::Place;
 use super::sink::Sink;
@@ -135,6 +136,11 @@ impl<'a> Table<'a> {
         remedy: impl Into<String>,
     ) {
         self.sink.report(span, message, expected, remedy);
+    }
+
+    /// Notes a fault of a file that this one names.
+    pub(crate) fn report_elsewhere(&self, fault: Diagnostic) {
+        self.sink.report_elsewhere(fault);
     }
 
     /// Notes that a key is missing.

@@ -128,20 +128,20 @@ pub(crate) struct Force {
     #[arg(long, value_name = "K", value_parser = number)]
     ktc: Option<f64>,
     /// Radial coefficient, N/mm²
-    #[arg(long, value_name = "K", value_parser = number, requires = "ktc", default_value = "0")]
-    krc: f64,
+    #[arg(long, value_name = "K", value_parser = number, requires = "ktc")]
+    krc: Option<f64>,
     /// Axial coefficient, N/mm²
-    #[arg(long, value_name = "K", value_parser = number, requires = "ktc", default_value = "0")]
-    kac: f64,
+    #[arg(long, value_name = "K", value_parser = number, requires = "ktc")]
+    kac: Option<f64>,
     /// Tangential edge coefficient, N/mm
-    #[arg(long, value_name = "K", value_parser = number, requires = "ktc", default_value = "0")]
-    kte: f64,
+    #[arg(long, value_name = "K", value_parser = number, requires = "ktc")]
+    kte: Option<f64>,
     /// Radial edge coefficient, N/mm
-    #[arg(long, value_name = "K", value_parser = number, requires = "ktc", default_value = "0")]
-    kre: f64,
+    #[arg(long, value_name = "K", value_parser = number, requires = "ktc")]
+    kre: Option<f64>,
     /// Axial edge coefficient, N/mm
-    #[arg(long, value_name = "K", value_parser = number, requires = "ktc", default_value = "0")]
-    kae: f64,
+    #[arg(long, value_name = "K", value_parser = number, requires = "ktc")]
+    kae: Option<f64>,
 }
 
 impl Force {
@@ -149,14 +149,9 @@ impl Force {
     pub(crate) fn request(&self) -> force::Request {
         let ground = match (&self.material, self.ktc) {
             (Some(material), _) => force::Ground::Material(material.clone()),
-            (None, ktc) => force::Ground::Coefficients([
-                ktc.unwrap_or_default(),
-                self.krc,
-                self.kac,
-                self.kte,
-                self.kre,
-                self.kae,
-            ]),
+            (None, ktc) => {
+                force::Ground::Coefficients([ktc, self.krc, self.kac, self.kte, self.kre, self.kae])
+            }
         };
         force::Request {
             diameter_mm: self.diameter,
