@@ -6,7 +6,7 @@ use crate::economics::{self, Rates, Use};
 use crate::response::quantiles;
 use crate::shape_error;
 use crate::split::{self, Causes};
-use crate::timing::{COLUMNS, MODEL_OWN, Quantity, factors};
+use crate::timing::{COLUMNS, Quantity, factors};
 use crate::weights::{self, Measured, Weights};
 use machine::Machine;
 use study::Study;
@@ -56,8 +56,8 @@ impl<'a> Ground<'a> {
 
     /// The model's own error in each draw: common to all, and of this process.
     fn model(&self, process: usize) -> Vec<f64> {
-        let interval = Quantity::ModelCommon.interval(&self.study.machine.uncertainty());
-        let common = factors(&self.draws, Quantity::ModelCommon.column(), interval);
+        let error = self.study.machine.model_error();
+        let common = factors(&self.draws, Quantity::ModelCommon.column(), error.common);
         let own = factors(&self.draws, COLUMNS + process, self.own_error(process));
         let scale = self.weights.correction;
         common.into_iter().zip(own).map(|(a, b)| a * b * scale).collect()
@@ -70,7 +70,8 @@ impl<'a> Ground<'a> {
         let operations = &self.processes[process].operations;
         let timed = operations.iter().all(|o| o.prepared.operation.measured_time_s.is_some());
         let unknown = if timed { 0.0 } else { 0.5 * self.weights.correction.ln().abs() };
-        Interval::new(MODEL_OWN.low * (-unknown).exp(), MODEL_OWN.high * unknown.exp())
+        let own = self.study.machine.model_error().own;
+        Interval::new(own.low * (-unknown).exp(), own.high * unknown.exp())
     }
 
     fn operation_times(&self, process: usize, operation: &ComputedOperation<'_>) -> Vec<f64> {

@@ -139,8 +139,7 @@ fn assumptions(study: &Study, processes: &[ComputedProcess<'_>]) -> Vec<Assumed>
         range: Interval::new(a.low, a.high),
         because: a.why.clone(),
     });
-    let of_claims =
-        timing::ranges(&study.machine.uncertainty()).into_iter().chain(shape_error::ranges());
+    let of_claims = timing::ranges(&study.machine).into_iter().chain(shape_error::ranges());
     let of_life = processes.iter().flat_map(|p| {
         p.operations.iter().map(|o| {
             let life = economics::EdgeLife::from(&o.outcome.life);

@@ -1,6 +1,5 @@
 //! A time as a function of what is not known of the machine.
 
-use super::MODEL_COMMON;
 use super::draws::Draws;
 use super::response::{Answer, END_Z, factor_at};
 use crate::{AccountError, Scenario, Uncertainty};
@@ -21,7 +20,8 @@ pub enum Quantity {
     ToolChange,
     /// What the answers added up miss when all quantities move together.
     Together,
-    /// How far the model of the control is off for every program alike.
+    /// How far the model of the control is off for every program alike; its interval is that of
+    /// [`super::ModelError::common`].
     ModelCommon,
 }
 
@@ -45,8 +45,7 @@ impl Quantity {
             Self::BlockTime => uncertainty.block_time,
             Self::PathTolerance => uncertainty.path_tolerance,
             Self::ToolChange => uncertainty.tool_change,
-            Self::Together => Interval::point(1.0),
-            Self::ModelCommon => MODEL_COMMON,
+            Self::Together | Self::ModelCommon => Interval::point(1.0),
         }
     }
 }

@@ -4,7 +4,6 @@
 use machine::spread::draws::Draws;
 use machine::spread::response::quantiles;
 use machine::spread::timing::{COLUMNS, Quantity, Timing, factors};
-use machine::spread::{MODEL_COMMON, MODEL_OWN};
 use machine::track::Track;
 use machine::{AccountError, Machine, Scenario, TrackOptions, TrackTimer, TrackTimes};
 use rayon::prelude::*;
@@ -78,16 +77,9 @@ impl Pieces {
         let draws = Draws::new(DRAWS, COLUMNS + 1);
         let moving = timing.in_draws(&draws, DRAWS);
         let column = Quantity::ModelCommon.column();
-        let (common, own) = match machine.fit_error {
-            // a fit has seen both: how far times of other programs may be off
-            Some(share) => {
-                let end = (machine::spread::response::END_Z * share).exp();
-                (Interval::point(1.0), Interval::new(1.0 / end, end))
-            }
-            None => (MODEL_COMMON, MODEL_OWN),
-        };
-        let common = factors(&draws, column, common);
-        let own = factors(&draws, COLUMNS, own);
+        let error = machine.model_error();
+        let common = factors(&draws, column, error.common);
+        let own = factors(&draws, COLUMNS, error.own);
         let change = factors(&draws, Quantity::ToolChange.column(), uncertainty.tool_change);
         let totals: Vec<f64> = (0..DRAWS)
             .map(|i| {
