@@ -85,6 +85,10 @@ fn times(audited: &Audited) -> String {
     table.text(0)
 }
 
+fn tool_name(number: u32) -> String {
+    if number == 0 { "none".to_owned() } else { format!("T{number}") }
+}
+
 fn tools(audited: &Audited) -> Option<String> {
     let mut table = Table::new([
         ("tool", Align::Left),
@@ -96,7 +100,7 @@ fn tools(audited: &Audited) -> Option<String> {
     ]);
     for tool in &audited.tools {
         table.row([
-            format!("T{}", tool.number),
+            tool_name(tool.number),
             fixed(tool.time_s, 2),
             fixed(tool.cutting_s, 2),
             fixed(tool.programmed_s, 2),
@@ -138,7 +142,7 @@ fn worst(audited: &Audited) -> Option<String> {
     for stretch in &audited.worst {
         table.row([
             format!("{}-{}", stretch.from_line, stretch.to_line),
-            format!("T{}", stretch.tool),
+            tool_name(stretch.tool),
             fixed(stretch.time_s, 2),
             fixed(stretch.lost_s, 2),
             format!("{} ({} %)", stretch.limit, fixed(100.0 * stretch.limit_share, 0)),

@@ -93,13 +93,13 @@ fn because(machine: &Machine, growing: &Growing, limit: Limit) -> String {
     let asked = 60.0 * growing.path_mm / growing.programmed_s.max(f64::MIN_POSITIVE);
     let got = 60.0 * growing.path_mm / growing.time_s.max(f64::MIN_POSITIVE);
     let turning = growing.path_mm <= 0.0;
+    let words = if growing.moves == 1 { "move" } else { "moves" };
     let mut text = if turning {
-        format!("{} moves of the rotary axes alone", growing.moves)
+        format!("{} {words} of the rotary axes alone", growing.moves)
     } else {
         format!(
-            "{} {} of {mean_mm:.3} mm on average run at {got:.0} instead of {asked:.0} mm/min",
-            growing.moves,
-            if growing.moves == 1 { "move" } else { "moves" }
+            "{} {words} of {mean_mm:.3} mm on average, at {got:.0} instead of {asked:.0} mm/min",
+            growing.moves
         )
     };
     let block_s = machine.block_time_s.value;

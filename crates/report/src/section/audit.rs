@@ -48,9 +48,9 @@ fn section_of(title: &str, lines: &[String]) -> String {
 
 fn answer(audit: &Audit, machine: &str) -> String {
     let t = &audit.time;
-    let attained = audit
-        .feed_attainment
-        .map_or_else(String::new, |a| format!(" The moves at feed attain {} of it.", percent(a)));
+    let attained = audit.feed_attainment.map_or_else(String::new, |a| {
+        format!(" Moves at feed attain {} of their programmed feed.", percent(a))
+    });
     let head = ["predicted", "time", "share"];
     let row = |name: &str, s: f64| {
         let share = if t.total_s > 0.0 { percent(s / t.total_s) } else { MISSING.to_owned() };
@@ -90,7 +90,7 @@ fn stretches(audit: &Audit) -> String {
         .map(|s| {
             vec![
                 format!("{}–{}", s.lines[0], s.lines[1]),
-                format!("T{}", s.tool),
+                tool_name(s.tool),
                 time(s.time_s),
                 time(s.lost_s()),
                 format!("{}, {}", escape(&s.limit), percent(s.limit_share)),
@@ -140,6 +140,10 @@ fn path(audit: &Audit) -> String {
     format!("<section><h2>The path and its limits</h2>{}</section>\n", figure(&svg, &caption))
 }
 
+fn tool_name(number: u32) -> String {
+    if number == 0 { "none".to_owned() } else { format!("T{number}") }
+}
+
 fn tools(audit: &Audit) -> String {
     if audit.tools.is_empty() {
         return String::new();
@@ -150,7 +154,7 @@ fn tools(audit: &Audit) -> String {
         .iter()
         .map(|t| {
             vec![
-                format!("T{}", t.number),
+                tool_name(t.number),
                 time(t.time_s),
                 time(t.cutting_s),
                 time(t.programmed_s),
