@@ -73,18 +73,22 @@ pub(crate) fn rounded(value: f64, digits: i32) -> f64 {
 impl Shape {
     /// The shapes that are tried first: every corner with every ramp.
     pub fn plain() -> impl Iterator<Item = Self> {
-        Corner::ALL.into_iter().flat_map(|corner| {
-            Ramp::ALL.into_iter().map(move |ramp| Self {
-                corner,
-                ramp,
-                radial: false,
-                path: false,
-                settles: false,
-                rapid_stops: false,
-                step_passes: false,
-                stop_angle_deg: None,
-            })
-        })
+        let each = |corner| Ramp::ALL.map(|ramp| Self { ramp, ..Self::plain_of(corner) });
+        Corner::ALL.into_iter().flat_map(each)
+    }
+
+    /// A shape without further effects, its jerk limited.
+    pub(crate) fn plain_of(corner: Corner) -> Self {
+        Self {
+            corner,
+            ramp: Ramp::Jerk,
+            radial: false,
+            path: false,
+            settles: false,
+            rapid_stops: false,
+            step_passes: false,
+            stop_angle_deg: None,
+        }
     }
 
     /// What people read of it.

@@ -35,8 +35,10 @@ const EFFECTS: [fn(&mut Shape); 9] = [
     |s| s.step_passes = s.corner == Corner::Arc,
 ];
 /// Those looked at again with limited jerk.
-const JERK_EFFECTS: [fn(&mut Shape); 5] = [
+const JERK_EFFECTS: [fn(&mut Shape); 7] = [
+    |s| s.rapid_stops = !s.rapid_stops,
     |s| s.stop_angle_deg = None,
+    |s| s.stop_angle_deg = Some(60.0),
     |s| s.settles = !s.settles,
     |s| s.radial = !s.radial,
     |s| s.path = !s.path,
@@ -148,9 +150,10 @@ pub fn fit(spec: &MachineSpec, readings: &[Reading]) -> Result<Fit, FitError> {
         return Err(FitError::TooFew { read: moving });
     }
     let search = Search { spec, stretches: &known, read_s: &read_s };
-    let mut tried = search.shapes();
+    let (shape, best, mut tried) = search.shapes().ok_or(FitError::NoFit)?;
     tried.sort_by(|a, b| a.1.score.total_cmp(&b.1.score));
-    let (shape, best) = tried.first().cloned().ok_or(FitError::NoFit)?;
+    // the one chosen first, even where a needless effect comes out a little better
+    tried.sort_by_key(|(s, _)| *s != shape);
     let expected = |s: &Stretch| {
         let at = trial.stretches.iter().position(|t| t.name == s.name);
         at.map_or(f64::NAN, |i| trial.expected_s[i])
@@ -184,6 +187,9 @@ pub fn fit(spec: &MachineSpec, readings: &[Reading]) -> Result<Fit, FitError> {
     })
 }
 
+/// Shapes with what came of them.
+type Tried = Vec<(Shape, Solved)>;
+
 /// The readings and the file that they are put to.
 struct Search<'a> {
     spec: &'a MachineSpec,
@@ -198,7 +204,9 @@ impl Search<'_> {
 
     /// Every corner with filtered axes and whatever effects help, which is quickly reckoned; then
     /// every corner with limited jerk and the effects found, those near the best gone on with.
-    fn shapes(&self) -> Vec<(Shape, Solved)> {
+    ///
+    /// Gives the best of those whose every effect pays for itself, and all that were tried.
+    fn shapes(&self) -> Option<(Shape, Solved, Tried)> {
         let mut tried = Vec::new();
         let mut foremost = Vec::new();
         for shape in Shape::plain().filter(|s| s.ramp == Ramp::Filter) {
@@ -208,19 +216,25 @@ impl Search<'_> {
         }
         let mut with_jerk = Vec::new();
         for (shape, solved) in &foremost {
-            let shape = Shape { ramp: Ramp::Jerk, ..*shape };
-            with_jerk.extend(self.go_on(shape, solved, FIRST_STEPS).map(|s| (shape, s)));
+            let alike = Shape { ramp: Ramp::Jerk, ..*shape };
+            let alike = (alike, self.go_on(alike, solved, FIRST_STEPS));
+            let plain = Shape { ramp: Ramp::Jerk, ..Shape::plain_of(shape.corner) };
+            let plain = (plain, self.go_on(plain, solved, FIRST_STEPS));
+            let looked = [alike, plain].into_iter().filter_map(|(shape, s)| Some((shape, s?)));
+            with_jerk.extend(looked.min_by(|a, b| a.1.score.total_cmp(&b.1.score)));
         }
         let all = foremost.iter().chain(&with_jerk);
         let best = all.map(|t| t.1.score).fold(f64::INFINITY, f64::min);
         for (shape, solved) in with_jerk {
             if solved.score < best + BEHIND {
-                self.further(shape, solved, &JERK_EFFECTS, &mut tried);
+                foremost.extend(self.further(shape, solved, &JERK_EFFECTS, &mut tried));
             } else {
                 tried.push((shape, solved));
             }
         }
-        tried
+        let (shape, solved) =
+            foremost.into_iter().min_by(|a, b| a.1.score.total_cmp(&b.1.score))?;
+        Some((shape, solved, tried))
     }
 
     fn solve(&self, shape: Shape) -> Option<Solved> {
@@ -234,7 +248,7 @@ impl Search<'_> {
         mut shape: Shape,
         mut best: Solved,
         effects: &[fn(&mut Shape)],
-        tried: &mut Vec<(Shape, Solved)>,
+        tried: &mut Tried,
     ) -> Option<(Shape, Solved)> {
         for effect in effects {
             let mut changed = shape;

@@ -7,13 +7,31 @@ use machine::track::{Feed, Frame, Move, Place, Shape};
 use machine::{AxisName, Machine};
 use std::fmt::Write;
 
-/// Words of a control that ISO 6983 leaves open; empty where tip control is the rule.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
+/// Words of a control that ISO 6983 leaves open.
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Words {
-    /// Switches tip control on.
+    /// Switches tip control on; empty where it is the rule.
     pub tip_on: String,
     /// Switches it off.
     pub tip_off: String,
+    /// What a comment begins and ends with.
+    pub comment: [&'static str; 2],
+    /// Millimetres.
+    pub metric: &'static str,
+    /// What follows the T word of a tool change.
+    pub change: &'static str,
+}
+
+impl Default for Words {
+    fn default() -> Self {
+        Self {
+            tip_on: String::new(),
+            tip_off: String::new(),
+            comment: ["(", ")"],
+            metric: "G21",
+            change: " M6",
+        }
+    }
 }
 
 /// The program of a trial.
@@ -28,7 +46,7 @@ pub fn program(trial: &Trial, machine: &Machine, words: &Words) -> String {
         feed: None,
         tip: false,
     };
-    head(&mut writer.out, trial, machine);
+    head(&mut writer.out, trial, machine, words);
     for stretch in &trial.stretches {
         writer.stretch(stretch);
     }
@@ -36,38 +54,51 @@ pub fn program(trial: &Trial, machine: &Machine, words: &Words) -> String {
     writer.out
 }
 
-fn head(out: &mut String, trial: &Trial, machine: &Machine) {
+fn head(out: &mut String, trial: &Trial, machine: &Machine, words: &Words) {
     let minutes = trial.motion_s() / 60.0;
-    let turning = if machine.turns() {
-        format!(
-            "(PROGRAM ZERO IS WHERE THE ROTARY AXES CROSS: THE SPINDLE NOSE RUNS {:.0} MM ABOVE)\n\
-             (ROTARY AXES TURN BY {:.0} AND {:.0} DEG: NOTHING MAY STAND ON THE TABLE)\n",
-            base_mm(machine),
-            SWING_DEG[0],
-            SWING_DEG[1]
-        )
-    } else {
-        String::new()
-    };
     let [x, y, z] = ROOM_MM;
+    let mut lines = vec![
+        format!("TIMING TEST OF {}: ABOUT {minutes:.0} MIN OF MOTION IN AIR", upper(&machine.name)),
+        format!(
+            "ROOM NEEDED FROM THE START: X {x:.0} BOTH WAYS, Y {y:.0} BOTH WAYS, Z {z:.0} DOWN"
+        ),
+        format!(
+            "SET G54 WITH THAT ROOM FREE. NO CUTTER BUT FOR TOOLS {} AND {},",
+            TOOLS[0], TOOLS[1]
+        ),
+        "SHORT ONES, BETWEEN WHICH STRETCH TOOL-CHANGE CHANGES. NO PART, NO CLAMP.".into(),
+        "THE SPINDLE STANDS UNTIL STRETCH SPINDLE, THE LAST.".into(),
+    ];
+    if machine.turns() {
+        lines.push(format!(
+            "PROGRAM ZERO IS WHERE THE ROTARY AXES CROSS: THE SPINDLE NOSE RUNS {:.0} MM ABOVE",
+            base_mm(machine)
+        ));
+        lines.push(format!(
+            "ROTARY AXES TURN BY {:.0} AND {:.0} DEG: NOTHING MAY STAND ON THE TABLE",
+            SWING_DEG[0], SWING_DEG[1]
+        ));
+    }
+    lines.extend(
+        [
+            "CHECK EVERY SIGN AND OFFSET BY A SLOW FIRST RUN: RAPID LOW, SINGLE BLOCK, DOOR CLOSED.",
+            "FEED AND RAPID OVERRIDE 100 PERCENT FOR THE TIMED RUN.",
+            "TIME EACH STRETCH FROM CYCLE START AT ITS FIRST STOP TO ITS LAST STOP.",
+            "NOTE ONE LINE FOR EACH: NAME,SECONDS",
+            "THE MANUAL OF THE MACHINE AND A QUALIFIED PERSON DECIDE WHETHER IT MAY RUN.",
+        ]
+        .map(String::from),
+    );
+    out.push_str("%\n");
+    let [open, close] = words.comment;
+    for line in lines {
+        let _ = writeln!(out, "{open}{line}{close}");
+    }
     // writing to a text cannot fail
     let _ = write!(
         out,
-        "%\n\
-         (TIMING TEST OF {}: ABOUT {minutes:.0} MIN OF MOTION IN AIR)\n\
-         (ROOM NEEDED FROM THE START: X {x:.0} BOTH WAYS, Y {y:.0} BOTH WAYS, Z {z:.0} DOWN)\n\
-         (SET G54 WITH THAT ROOM FREE. NO CUTTER IN THE SPINDLE BUT FOR TOOLS {} AND {},)\n\
-         (SHORT ONES, BETWEEN WHICH STRETCH TOOL-CHANGE CHANGES. NO PART, NO CLAMP.)\n\
-         (THE SPINDLE STANDS UNTIL STRETCH SPINDLE, THE LAST.)\n\
-         {turning}\
-         (CHECK EVERY SIGN AND OFFSET BY A SLOW FIRST RUN: RAPID LOW, SINGLE BLOCK, DOOR CLOSED.)\n\
-         (FEED AND RAPID OVERRIDE 100 PERCENT FOR THE TIMED RUN.)\n\
-         (TIME EACH STRETCH FROM CYCLE START AT ITS FIRST STOP TO ITS LAST STOP. NOTE: NAME,SECONDS)\n\
-         (THE MANUAL OF THE MACHINE AND A QUALIFIED PERSON DECIDE WHETHER IT MAY RUN.)\n\
-         G21 G90 G17 G94 G40 G80 G54\nG64\nM5\nG0 X0. Y0.\nZ{}\n",
-        upper(&machine.name),
-        TOOLS[0],
-        TOOLS[1],
+        "{} G90 G17 G94 G40 G80 G54\nG64\nM5\nG0 X0. Y0.\nZ{}\n",
+        words.metric,
         number(base_mm(machine)),
     );
 }
@@ -116,19 +147,24 @@ impl Writer<'_> {
             self.frame(Frame::Tip);
         }
         (self.group, self.feed) = (None, None);
-        self.line(&format!("(test {})", stretch.name));
+        self.remark(&format!("test {}", stretch.name));
         self.line("M0");
         for action in (0..stretch.repeats).flat_map(|_| &stretch.actions) {
             match action {
                 Action::Go(step) => self.go(step),
                 Action::Word(number) => self.line(&format!("M{number}")),
-                Action::Tool(number) => self.line(&format!("T{number} M6")),
+                Action::Tool(number) => self.line(&format!("T{number}{}", self.words.change)),
                 Action::Spindle(0) => self.line("M5"),
                 Action::Spindle(rpm) => self.line(&format!("S{rpm} M3")),
             }
         }
         self.line("M0");
-        self.line(&format!("(end {})", stretch.name));
+        self.remark(&format!("end {}", stretch.name));
+    }
+
+    fn remark(&mut self, text: &str) {
+        let [open, close] = self.words.comment;
+        self.line(&format!("{open}{text}{close}"));
     }
 
     fn frame(&mut self, frame: Frame) {

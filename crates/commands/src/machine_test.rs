@@ -92,10 +92,16 @@ pub fn run(request: &Request) -> Result<Written, Failure> {
     })
 }
 
-/// Words for tip control; none where it is the rule.
+/// Words of a dialect.
 fn words(dialect: &str) -> Words {
     match dialect {
-        "b" => Words { tip_on: "M80".into(), tip_off: "M81".into() },
+        "b" => Words {
+            tip_on: "M80".into(),
+            tip_off: "M81".into(),
+            comment: ["; ", ""],
+            metric: "G71",
+            change: "",
+        },
         _ => Words::default(),
     }
 }
