@@ -69,3 +69,14 @@ fn flat_spiral(bencher: Bencher<'_, '_>, threads: usize) {
 fn ball_spiral(bencher: Bencher<'_, '_>, threads: usize) {
     run(bencher, threads, Form::Ball, spiral());
 }
+
+/// Every pixel of a grey image as a position of a flat cutter of the same size: an erosion by a
+/// disc of radius 100 pixels (its own use of threads).
+#[divan::bench(sample_count = 3, sample_size = 1)]
+fn grey_erosion_of_an_image(bencher: Bencher<'_, '_>) {
+    let image = image::GrayImage::from_fn(200, 200, |x, y| image::Luma([(x * 7 + y * 13) as u8]));
+    let mask = imageproc::morphology::Mask::disk(100);
+    bencher
+        .counter(ItemsCount::new(200usize * 200))
+        .bench_local(|| black_box(imageproc::morphology::grayscale_erode(&image, &mask)));
+}

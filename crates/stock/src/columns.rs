@@ -29,6 +29,17 @@ pub struct Columns {
     more: Vec<More>,
 }
 
+/// Where a body meets a stock.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Met {
+    /// Material inside the body, mm³.
+    pub volume_mm3: f64,
+    /// Longest piece of a column inside, mm.
+    pub longest_mm: f64,
+    /// Its middle, mm.
+    pub at: Vec3,
+}
+
 /// Rows of one band with all that belongs to them.
 struct Band<'a> {
     first: usize,
@@ -48,13 +59,20 @@ impl Columns {
 
     /// Columns filled as `of(u, v)` says: intervals along the column from below, in order, mm.
     pub fn filled(grid: Grid, of: impl Fn(f64, f64) -> Vec<(f64, f64)> + Sync) -> Self {
+        Self::by_cell(grid, |i, j| of(grid.u_mm(i), grid.v_mm(j)))
+    }
+
+    /// As [`Columns::filled`], by the number of the column.
+    pub(crate) fn by_cell(grid: Grid, of: impl Fn(usize, usize) -> Vec<(f64, f64)> + Sync) -> Self {
         let mut out = Self::block(grid);
         out.bands().for_each(|mut band| {
-            for i in 0..band.hi.len() {
-                let (u, v) = (grid.u_mm(i % grid.nu), grid.v_mm(band.first + i / grid.nu));
+            for k in 0..band.hi.len() {
                 let w = |x: f64| (x.clamp(grid.lo.z, grid.w_hi_mm) - grid.lo.z) as f32;
-                let list = of(u, v).into_iter().map(|(a, b)| [w(a), w(b)]);
-                band.put(i, list.filter(|p| p[1] > p[0]).rev().collect());
+                let list = of(k % grid.nu, band.first + k / grid.nu);
+                let list = list.into_iter().map(|(a, b)| [w(a), w(b)]);
+                let mut list: Vec<[f32; 2]> = list.filter(|p| p[1] > p[0]).collect();
+                list.reverse();
+                band.put(k, list);
             }
         });
         out
@@ -83,7 +101,7 @@ impl Columns {
         self.intervals(i, j).map(|[a, b]| (w(a), w(b))).collect()
     }
 
-    fn intervals(&self, i: usize, j: usize) -> impl Iterator<Item = [f32; 2]> {
+    pub(crate) fn intervals(&self, i: usize, j: usize) -> impl Iterator<Item = [f32; 2]> {
         let k = j * self.grid.nu + i;
         let band = &self.more[j / BAND];
         let key = (k - j / BAND * BAND * self.grid.nu) as u32;
@@ -91,6 +109,18 @@ impl Columns {
         let first = [self.lo[k], self.hi[k]];
         let first = (first[1] > first[0]).then_some(first);
         first.into_iter().chain(rest.into_iter().flatten().copied())
+    }
+
+    /// Sets the intervals of column number `k`, from above.
+    pub(crate) fn set(&mut self, k: usize, list: Vec<[f32; 2]>) {
+        let size = BAND * self.grid.nu;
+        let (band, key) = (k / size, (k % size) as u32);
+        let first = list.first().copied().unwrap_or([0.0, 0.0]);
+        (self.lo[k], self.hi[k]) = (first[0], first[1]);
+        self.more[band].remove(&key);
+        if list.len() > 1 {
+            self.more[band].insert(key, list[1..].to_vec());
+        }
     }
 
     /// Volume, mm³: cells times lengths, summed row by row in order.
@@ -168,6 +198,44 @@ impl Columns {
             band.settle();
         });
         Ok(())
+    }
+
+    /// Material of a body on a straight move that meets the columns: volume, mm³, and the place
+    /// where the longest piece of a column is inside.
+    pub fn met(&self, sweep: &Sweep<'_>, reach_mm: f64) -> Option<Met> {
+        let grid = &self.grid;
+        let (p, q) = (grid.direction.turn(sweep.from), grid.direction.turn(sweep.to));
+        let (lo, hi) = (p.min(q) - reach_mm, p.max(q) + reach_mm);
+        let (a, b) = grid.u_range(lo.x, hi.x);
+        let (c, d) = grid.v_range(lo.y, hi.y);
+        let [u, v, w] = grid.direction.axes();
+        let mut dir = Vec3::ZERO;
+        dir[w] = 1.0;
+        let row = |j: usize| {
+            let (mut length, mut longest) = (0.0, (0.0, Vec3::ZERO));
+            for i in a..b {
+                let mut at = Vec3::ZERO;
+                (at[u], at[v]) = (grid.u_mm(i), grid.v_mm(j));
+                if self.intervals(i, j).next().is_none() {
+                    continue;
+                }
+                let Some((from, to)) = sweep.interval(at, dir, lo.z, hi.z) else { continue };
+                for (from_here, to_here) in self.intervals_mm(i, j) {
+                    let (from, to) = (from.max(from_here), to.min(to_here));
+                    length += (to - from).max(0.0);
+                    if to - from > longest.0 {
+                        at[w] = 0.5 * (from + to);
+                        longest = (to - from, at);
+                    }
+                }
+            }
+            (length, longest)
+        };
+        let rows: Vec<_> = (c..d).into_par_iter().map(row).collect();
+        let length: f64 = rows.iter().map(|r| r.0).sum();
+        let longest = rows.into_iter().map(|r| r.1).reduce(|a, b| if b.0 > a.0 { b } else { a })?;
+        let volume_mm3 = length * grid.spacing_mm * grid.spacing_mm;
+        (longest.0 > 0.0).then_some(Met { volume_mm3, longest_mm: longest.0, at: longest.1 })
     }
 
     /// Whether material near the path stands over the end of the flutes.

@@ -37,4 +37,12 @@ pub enum StockError {
         /// Its number from 0.
         index: usize,
     },
+    /// Bytes that are no stock.
+    #[error("byte {at}: expected {what}; save the stock again")]
+    Bytes {
+        /// Place of the fault.
+        at: usize,
+        /// What was expected.
+        what: &'static str,
+    },
 }

@@ -103,7 +103,11 @@ impl Grid {
 fn range(from: f64, to: f64, spacing: f64, n: usize) -> (usize, usize) {
     // a middle that lies on an end to within rounding is in
     let slack = geom::tolerance::COINCIDENT_MM * 1e-3 / spacing;
-    let first = (from / spacing - 0.5 - slack).ceil().max(0.0) as usize;
-    let past = ((to / spacing - 0.5 + slack).floor() + 1.0).max(0.0).min(n as f64) as usize;
+    let past = |t: f64| if t > 0.0 { (t as usize).min(n) } else { 0 };
+    let t = from / spacing - 0.5 - slack;
+    let whole = past(t);
+    // the first middle not below `from`; casts instead of calls to ceil and floor
+    let first = if whole as f64 >= t { whole } else { whole + 1 };
+    let past = past(to / spacing + 0.5 + slack);
     (first, past.max(first))
 }

@@ -92,13 +92,18 @@ impl Rows<'_> {
         let step = self.grid.spacing_mm;
         for j in self.rows(at.y - r, at.y + r) {
             let dv = self.grid.v_mm(j) - at.y;
-            let mut span = Span::chord(at.x, dv, r);
+            let mut span = Span { from: at.x - r, to: at.x + r };
             if let Some(m) = next {
                 span = span.clip(at.x, m.u.0, m.u.1 * dv, f64::NEG_INFINITY, 0.0);
             }
             if let Some(m) = before {
                 span = span.clip(at.x, m.u.0, m.u.1 * dv, 0.0, f64::INFINITY);
             }
+            if span.is_empty() {
+                continue;
+            }
+            let chord = Span::chord(at.x, dv, r);
+            span = Span { from: span.from.max(chord.from), to: span.to.min(chord.to) };
             if let Some((u, cells)) = self.cells(j, span) {
                 lower_round(tool, cells, z, (u - at.x, step), dv);
             }

@@ -3,20 +3,29 @@
 //!
 //! Everything is in the part's frame, mm. Material of a column is a list of intervals along it.
 
+pub mod collision;
 pub mod columns;
 pub mod engagement;
 pub mod error;
 pub mod grid;
-pub mod level;
 pub mod line;
+pub mod mesh;
+pub mod poses;
+pub mod rest;
+pub mod saved;
+pub mod three;
 pub mod underside;
 
+mod level;
 mod ramp;
 mod span;
 
-pub use columns::Columns;
+pub use collision::Collision;
+pub use columns::{Columns, Met};
 pub use engagement::{Cutting, Ring};
 pub use error::StockError;
 pub use grid::{Direction, Grid};
 pub use line::Sweep;
+pub use rest::{Left, Rest, RestSample};
+pub use three::Three;
 pub use underside::Underside;
