@@ -325,7 +325,11 @@ fn cut_rows(
     level: &[Option<Level>],
 ) {
     let r = tool.radius_mm();
+    let (v_lo, v_hi) = rows.v_ends();
     for (k, ((from, to), here)) in moves.iter().zip(level).enumerate() {
+        if from.y.max(to.y) + r < v_lo || from.y.min(to.y) - r > v_hi {
+            continue;
+        }
         let Some(here) = here else {
             let (lo, hi) = (from.min(*to), from.max(*to));
             let region = ((lo.x - r, lo.y - r), (hi.x + r, hi.y + r));

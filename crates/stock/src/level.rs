@@ -43,6 +43,13 @@ impl Level {
 }
 
 impl Rows<'_> {
+    /// v of its borders, mm.
+    pub(crate) fn v_ends(&self) -> (f64, f64) {
+        let count = self.hi.len() / self.grid.nu;
+        let h = 0.5 * self.grid.spacing_mm;
+        (self.grid.v_mm(self.first) - h, self.grid.v_mm(self.first + count) + h)
+    }
+
     fn rows(&self, v_lo: f64, v_hi: f64) -> std::ops::Range<usize> {
         let count = self.hi.len() / self.grid.nu;
         let (a, b) = self.grid.v_range(v_lo, v_hi);
@@ -90,7 +97,11 @@ impl Rows<'_> {
         let r = tool.radius_mm();
         let z = at.z - self.grid.lo.z;
         let step = self.grid.spacing_mm;
-        for j in self.rows(at.y - r, at.y + r) {
+        let (below, above) = match (before, next) {
+            (Some(a), Some(b)) => wedge(a.u, b.u),
+            _ => (-1.0, 1.0),
+        };
+        for j in self.rows(at.y + r * below, at.y + r * above) {
             let dv = self.grid.v_mm(j) - at.y;
             let mut span = Span { from: at.x - r, to: at.x + r };
             if let Some(m) = next {
@@ -129,6 +140,18 @@ impl Rows<'_> {
             }
         }
     }
+}
+
+/// Where the wedge between two directions of a joint lies along v, over the radius.
+fn wedge(a: (f64, f64), b: (f64, f64)) -> (f64, f64) {
+    let (cross, dot) = (a.0 * b.1 - a.1 * b.0, a.0 * b.0 + a.1 * b.1);
+    if dot <= 0.0 {
+        return (-1.0, 1.0);
+    }
+    // on the outer side of the turn; an arc passes its chord by no more than `1 - cos`
+    let side = if cross > 0.0 { -1.0 } else { 1.0 };
+    let (p, q, bulge) = (side * a.0, side * b.0, 1.0 - dot + 1e-9);
+    (p.min(q).min(0.0) - bulge, p.max(q).max(0.0) + bulge)
 }
 
 /// Lowers cells at the signed distance `across + i step` from the line of the move.

@@ -18,11 +18,14 @@ impl Span {
     }
 
     /// Keeps where `lo ≤ slope (u − at) + value ≤ hi`.
+    #[inline(always)]
     pub(crate) fn clip(mut self, at: f64, slope: f64, value: f64, lo: f64, hi: f64) -> Self {
         if slope.abs() < 1e-12 {
             return if value >= lo && value <= hi { self } else { Self { from: 1.0, to: 0.0 } };
         }
-        let (a, b) = (at + (lo - value) / slope, at + (hi - value) / slope);
+        // the same for all rows: divided once
+        let run = 1.0 / slope;
+        let (a, b) = (at + (lo - value) * run, at + (hi - value) * run);
         self.from = self.from.max(a.min(b));
         self.to = self.to.min(a.max(b));
         self
