@@ -4,7 +4,7 @@ use crate::process::root;
 use std::collections::BTreeMap;
 
 /// Rank of every crate. A crate may depend only on crates of a lower rank.
-const RANKS: [(&str, u8); 25] = [
+const RANKS: [(&str, u8); 26] = [
     ("units", 0),
     ("geom", 1),
     ("motion", 1),
@@ -20,6 +20,7 @@ const RANKS: [(&str, u8); 25] = [
     ("machine", 4),
     ("pattern", 4),
     ("cutsim", 4),
+    ("stock", 4),
     ("study", 5),
     ("calibration", 5),
     ("emulator", 5),

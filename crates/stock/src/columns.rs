@@ -1,0 +1,397 @@
+//! Columns of material along one axis: one interval each in two flat arrays, further intervals of
+//! the few columns that have them in a table for every band of rows.
+
+use crate::error::StockError;
+use crate::grid::{Direction, Grid};
+use crate::level::{Level, Rows};
+use crate::line::Sweep;
+use crate::ramp;
+use crate::underside::Underside;
+use geom::Vec3;
+use rayon::prelude::*;
+use std::collections::BTreeMap;
+
+/// Rows that one thread cuts at a time.
+const BAND: usize = 32;
+
+/// Intervals of a column below its topmost, from above.
+type More = BTreeMap<u32, Vec<[f32; 2]>>;
+
+/// A stock as columns along one axis. Heights are kept in single precision over the lower end of
+/// the grid: better than 1e-5 mm on 100 mm.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Columns {
+    grid: Grid,
+    /// Lower end of the topmost interval.
+    lo: Vec<f32>,
+    /// Its upper end; not above `lo` where the column is empty.
+    hi: Vec<f32>,
+    more: Vec<More>,
+}
+
+/// Where a body meets a stock.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Met {
+    /// Material inside the body, mm³.
+    pub volume_mm3: f64,
+    /// Longest piece of a column inside, mm.
+    pub longest_mm: f64,
+    /// Its middle, mm.
+    pub at: Vec3,
+}
+
+/// Rows of one band with all that belongs to them.
+struct Band<'a> {
+    first: usize,
+    lo: &'a mut [f32],
+    hi: &'a mut [f32],
+    more: &'a mut More,
+}
+
+impl Columns {
+    /// A full block: every column of the grid from end to end.
+    pub fn block(grid: Grid) -> Self {
+        let n = grid.nu * grid.nv;
+        let top = (grid.w_hi_mm - grid.lo.z) as f32;
+        let more = vec![More::new(); grid.nv.div_ceil(BAND)];
+        Self { grid, lo: vec![0.0; n], hi: vec![top; n], more }
+    }
+
+    /// Columns filled as `of(u, v)` says: intervals along the column from below, in order, mm.
+    pub fn filled(grid: Grid, of: impl Fn(f64, f64) -> Vec<(f64, f64)> + Sync) -> Self {
+        Self::by_cell(grid, |i, j| of(grid.u_mm(i), grid.v_mm(j)))
+    }
+
+    /// As [`Columns::filled`], by the number of the column.
+    pub(crate) fn by_cell(grid: Grid, of: impl Fn(usize, usize) -> Vec<(f64, f64)> + Sync) -> Self {
+        let mut out = Self::block(grid);
+        out.bands().for_each(|mut band| {
+            for k in 0..band.hi.len() {
+                let w = |x: f64| (x.clamp(grid.lo.z, grid.w_hi_mm) - grid.lo.z) as f32;
+                let list = of(k % grid.nu, band.first + k / grid.nu);
+                let list = list.into_iter().map(|(a, b)| [w(a), w(b)]);
+                let mut list: Vec<[f32; 2]> = list.filter(|p| p[1] > p[0]).collect();
+                list.reverse();
+                band.put(k, list);
+            }
+        });
+        out
+    }
+
+    /// The lattice.
+    pub fn grid(&self) -> &Grid {
+        &self.grid
+    }
+
+    /// Bytes held.
+    pub fn bytes(&self) -> usize {
+        let more: usize = self.more.iter().flat_map(|m| m.values()).map(|v| 48 + 8 * v.len()).sum();
+        (self.lo.len() + self.hi.len()) * size_of::<f32>() + more
+    }
+
+    /// Height of the top of column `(i, j)`, mm; `None` where nothing is left.
+    pub fn top_mm(&self, i: usize, j: usize) -> Option<f64> {
+        let k = j * self.grid.nu + i;
+        (self.hi[k] > self.lo[k]).then(|| self.grid.lo.z + f64::from(self.hi[k]))
+    }
+
+    /// Intervals of column `(i, j)` from above, mm.
+    pub fn intervals_mm(&self, i: usize, j: usize) -> Vec<(f64, f64)> {
+        let w = |x: f32| self.grid.lo.z + f64::from(x);
+        self.intervals(i, j).map(|[a, b]| (w(a), w(b))).collect()
+    }
+
+    pub(crate) fn intervals(&self, i: usize, j: usize) -> impl Iterator<Item = [f32; 2]> {
+        let k = j * self.grid.nu + i;
+        let band = &self.more[j / BAND];
+        let key = (k - j / BAND * BAND * self.grid.nu) as u32;
+        let rest = if band.is_empty() { None } else { band.get(&key) };
+        let first = [self.lo[k], self.hi[k]];
+        let first = (first[1] > first[0]).then_some(first);
+        first.into_iter().chain(rest.into_iter().flatten().copied())
+    }
+
+    /// Sets the intervals of column number `k`, from above.
+    pub(crate) fn set(&mut self, k: usize, list: Vec<[f32; 2]>) {
+        let size = BAND * self.grid.nu;
+        let (band, key) = (k / size, (k % size) as u32);
+        let first = list.first().copied().unwrap_or([0.0, 0.0]);
+        (self.lo[k], self.hi[k]) = (first[0], first[1]);
+        self.more[band].remove(&key);
+        if list.len() > 1 {
+            self.more[band].insert(key, list[1..].to_vec());
+        }
+    }
+
+    /// Volume, mm³: cells times lengths, summed row by row in order.
+    pub fn volume_mm3(&self) -> f64 {
+        let nu = self.grid.nu;
+        let rows: Vec<f64> = (self.lo.par_chunks(nu), self.hi.par_chunks(nu))
+            .into_par_iter()
+            .map(|(lo, hi)| lo.iter().zip(hi).map(|(a, b)| f64::from((b - a).max(0.0))).sum())
+            .collect();
+        let more = self.more.iter().flat_map(|m| m.values().flatten());
+        let sum = rows.iter().sum::<f64>() + more.map(|[a, b]| f64::from(b - a)).sum::<f64>();
+        sum * self.grid.spacing_mm * self.grid.spacing_mm
+    }
+
+    /// How full the material is at a point of the part's frame, 0 to 1, by interpolation between
+    /// four columns; the border is where it is 0.5. Outside the grid it is 0.
+    pub fn fill(&self, p: Vec3) -> f64 {
+        let p = self.grid.direction.turn(p);
+        let h = self.grid.spacing_mm;
+        let (x, y) = ((p.x - self.grid.lo.x) / h - 0.5, (p.y - self.grid.lo.y) / h - 0.5);
+        let (fx, fy) = (x - x.floor(), y - y.floor());
+        let w = p.z - self.grid.lo.z;
+        let at = |dx: i64, dy: i64| {
+            let (i, j) = (x.floor() as i64 + dx, y.floor() as i64 + dy);
+            let inside = i >= 0 && j >= 0 && i < self.grid.nu as i64 && j < self.grid.nv as i64;
+            if inside { self.fill_of(i as usize, j as usize, w) } else { 0.0 }
+        };
+        let low = at(0, 0) * (1.0 - fx) + at(1, 0) * fx;
+        let high = at(0, 1) * (1.0 - fx) + at(1, 1) * fx;
+        low * (1.0 - fy) + high * fy
+    }
+
+    fn fill_of(&self, i: usize, j: usize, w: f64) -> f64 {
+        let h = self.grid.spacing_mm;
+        let soft = |d: f64| (0.5 + d / h).clamp(0.0, 1.0);
+        let of = |[a, b]: [f32; 2]| soft(f64::from(b) - w).min(soft(w - f64::from(a)));
+        self.intervals(i, j).map(of).fold(0.0, f64::max)
+    }
+
+    fn bands(&mut self) -> impl IndexedParallelIterator<Item = Band<'_>> {
+        let size = BAND * self.grid.nu;
+        let parts =
+            (self.lo.par_chunks_mut(size), self.hi.par_chunks_mut(size), self.more.par_iter_mut());
+        parts.into_par_iter().enumerate().map(|(k, (lo, hi, more))| Band {
+            first: k * BAND,
+            lo,
+            hi,
+            more,
+        })
+    }
+
+    /// Cuts along straight moves of an upright cutter (axis +z) through `tips`; exact for every
+    /// column, whichever way the moves run. What lies over the end of the flutes stays.
+    ///
+    /// # Errors
+    /// A position that is not finite.
+    pub fn cut_upright(&mut self, tool: &cutter::Profile, tips: &[Vec3]) -> Result<(), StockError> {
+        if let Some(index) = tips.iter().position(|t| !t.is_finite()) {
+            return Err(StockError::NotFinite { index });
+        }
+        let under = Underside::new(tool);
+        if self.grid.direction != Direction::Z || under.undercuts() || self.over(&under, tips) {
+            for pair in pairs(tips) {
+                let (from, to) = pair;
+                self.cut(&Sweep { body: tool.kernel(), from, to, axis: Vec3::Z }, reach(tool));
+            }
+            return Ok(());
+        }
+        let moves = merged(tips);
+        let level: Vec<Option<Level>> = moves.iter().map(|m| Level::new(m.0, m.1)).collect();
+        let grid = self.grid;
+        self.bands().for_each(|mut band| {
+            let mut rows = Rows { grid: &grid, first: band.first, hi: band.hi };
+            cut_rows(&mut rows, &under, &moves, &level);
+            band.settle();
+        });
+        Ok(())
+    }
+
+    /// Material of a body on a straight move that meets the columns: volume, mm³, and the place
+    /// where the longest piece of a column is inside.
+    pub fn met(&self, sweep: &Sweep<'_>, reach_mm: f64) -> Option<Met> {
+        let grid = &self.grid;
+        let (p, q) = (grid.direction.turn(sweep.from), grid.direction.turn(sweep.to));
+        let (lo, hi) = (p.min(q) - reach_mm, p.max(q) + reach_mm);
+        let (a, b) = grid.u_range(lo.x, hi.x);
+        let (c, d) = grid.v_range(lo.y, hi.y);
+        let [u, v, w] = grid.direction.axes();
+        let mut dir = Vec3::ZERO;
+        dir[w] = 1.0;
+        let row = |j: usize| {
+            let (mut length, mut longest) = (0.0, (0.0, Vec3::ZERO));
+            for i in a..b {
+                let mut at = Vec3::ZERO;
+                (at[u], at[v]) = (grid.u_mm(i), grid.v_mm(j));
+                if self.intervals(i, j).next().is_none() {
+                    continue;
+                }
+                let Some((from, to)) = sweep.interval(at, dir, lo.z, hi.z) else { continue };
+                for (from_here, to_here) in self.intervals_mm(i, j) {
+                    let (from, to) = (from.max(from_here), to.min(to_here));
+                    length += (to - from).max(0.0);
+                    if to - from > longest.0 {
+                        at[w] = 0.5 * (from + to);
+                        longest = (to - from, at);
+                    }
+                }
+            }
+            (length, longest)
+        };
+        let rows: Vec<_> = (c..d).into_par_iter().map(row).collect();
+        let length: f64 = rows.iter().map(|r| r.0).sum();
+        let longest = rows.into_iter().map(|r| r.1).reduce(|a, b| if b.0 > a.0 { b } else { a })?;
+        let volume_mm3 = length * grid.spacing_mm * grid.spacing_mm;
+        (longest.0 > 0.0).then_some(Met { volume_mm3, longest_mm: longest.0, at: longest.1 })
+    }
+
+    /// Whether material near the path stands over the end of the flutes.
+    fn over(&self, tool: &Underside, tips: &[Vec3]) -> bool {
+        let Some(&first) = tips.first() else { return false };
+        let (lo, hi) = tips.iter().fold((first, first), |(a, b), t| (a.min(*t), b.max(*t)));
+        let end = lo.z + tool.top_mm() - self.grid.lo.z;
+        let r = tool.radius_mm();
+        if self.grid.w_hi_mm - self.grid.lo.z <= end {
+            return false;
+        }
+        let (a, b) = self.grid.u_range(lo.x - r, hi.x + r);
+        let (c, d) = self.grid.v_range(lo.y - r, hi.y + r);
+        let tall = |j: usize| {
+            let row = j * self.grid.nu;
+            (a..b.max(a))
+                .any(|i| self.hi[row + i] > self.lo[row + i] && f64::from(self.hi[row + i]) > end)
+        };
+        (c..d).any(tall)
+    }
+
+    /// Cuts with a body on a straight move with a steady axis, which no point of the body is
+    /// farther from its tip than `reach_mm`.
+    pub fn cut(&mut self, sweep: &Sweep<'_>, reach_mm: f64) {
+        let grid = self.grid;
+        let direction = grid.direction;
+        let (p, q) = (direction.turn(sweep.from), direction.turn(sweep.to));
+        let (lo, hi) = (p.min(q) - reach_mm, p.max(q) + reach_mm);
+        let (a, b) = grid.u_range(lo.x, hi.x);
+        let (c, d) = grid.v_range(lo.y, hi.y);
+        let [u, v, w] = direction.axes();
+        let mut dir = Vec3::ZERO;
+        dir[w] = 1.0;
+        self.bands().for_each(|mut band| {
+            let count = band.hi.len() / grid.nu;
+            for j in c.max(band.first)..d.min(band.first + count) {
+                for i in a..b {
+                    let mut at = Vec3::ZERO;
+                    (at[u], at[v]) = (grid.u_mm(i), grid.v_mm(j));
+                    let k = (j - band.first) * grid.nu + i;
+                    if band.is_empty(k) {
+                        continue;
+                    }
+                    if let Some((from, to)) = sweep.interval(at, dir, lo.z, hi.z) {
+                        band.remove(k, (from - grid.lo.z) as f32, (to - grid.lo.z) as f32);
+                    }
+                }
+            }
+        });
+    }
+}
+
+/// Largest distance of a point of the cutter from its tip, mm, at most.
+pub(crate) fn reach(tool: &cutter::Profile) -> f64 {
+    tool.top_mm().hypot(tool.largest_radius_mm())
+}
+
+fn pairs(tips: &[Vec3]) -> Vec<(Vec3, Vec3)> {
+    match tips {
+        [one] => vec![(*one, *one)],
+        _ => tips.windows(2).map(|w| (w[0], w[1])).collect(),
+    }
+}
+
+/// Moves, with level ones that go straight on put together.
+fn merged(tips: &[Vec3]) -> Vec<(Vec3, Vec3)> {
+    let mut out: Vec<(Vec3, Vec3)> = Vec::new();
+    for (from, to) in pairs(tips) {
+        if let Some(last) = out.last_mut() {
+            let (a, b) = (last.1 - last.0, to - from);
+            let straight = a.cross(b).length() <= 1e-12 * a.length() * b.length();
+            let level = a.z == 0.0 && b.z == 0.0;
+            if level && straight && a.dot(b) >= 0.0 {
+                last.1 = to;
+                continue;
+            }
+        }
+        out.push((from, to));
+    }
+    out
+}
+
+fn cut_rows(
+    rows: &mut Rows<'_>,
+    tool: &Underside,
+    moves: &[(Vec3, Vec3)],
+    level: &[Option<Level>],
+) {
+    let r = tool.radius_mm();
+    let (v_lo, v_hi) = rows.v_ends();
+    for (k, ((from, to), here)) in moves.iter().zip(level).enumerate() {
+        if from.y.max(to.y) + r < v_lo || from.y.min(to.y) - r > v_hi {
+            continue;
+        }
+        let Some(here) = here else {
+            let (lo, hi) = (from.min(*to), from.max(*to));
+            let region = ((lo.x - r, lo.y - r), (hi.x + r, hi.y + r));
+            rows.each(region, |u, v| ramp::lowest(tool, *from, *to, u, v));
+            continue;
+        };
+        let before = k.checked_sub(1).and_then(|b| level[b].as_ref());
+        rows.disc(tool, *from, before.filter(|b| here.goes_on(b)), Some(here));
+        rows.rectangle(tool, here);
+        let next = level.get(k + 1).and_then(|n| n.as_ref());
+        if !next.is_some_and(|n| n.goes_on(here)) {
+            rows.disc(tool, *to, Some(here), None);
+        }
+    }
+}
+
+impl Band<'_> {
+    fn is_empty(&self, k: usize) -> bool {
+        !(self.hi[k] > self.lo[k])
+    }
+
+    /// Sets a column's intervals, from above.
+    fn put(&mut self, k: usize, list: Vec<[f32; 2]>) {
+        let mut list = list.into_iter();
+        let first = list.next().unwrap_or([0.0, 0.0]);
+        (self.lo[k], self.hi[k]) = (first[0], first[1]);
+        let rest: Vec<[f32; 2]> = list.collect();
+        if rest.is_empty() {
+            self.more.remove(&(k as u32));
+        } else {
+            self.more.insert(k as u32, rest);
+        }
+    }
+
+    /// Takes `[from, to]` out of a column.
+    fn remove(&mut self, k: usize, from: f32, to: f32) {
+        if !(to > from) || from >= self.hi[k] {
+            return;
+        }
+        let rest = self.more.get(&(k as u32));
+        if rest.is_none() && to >= self.hi[k] {
+            self.hi[k] = from;
+            return;
+        }
+        let mut list = vec![[self.lo[k], self.hi[k]]];
+        list.extend(rest.into_iter().flatten());
+        let parts = list.into_iter().flat_map(|[a, b]| [[a.max(to), b], [a, b.min(from)]]);
+        self.put(k, parts.filter(|p| p[1] > p[0]).collect());
+    }
+
+    /// After upper ends were lowered: columns with several intervals lose what lies above.
+    fn settle(&mut self) {
+        let keys: Vec<u32> = self.more.keys().copied().collect();
+        for key in keys {
+            let k = key as usize;
+            let top = self.hi[k];
+            if top > self.lo[k] {
+                continue;
+            }
+            let rest = self.more.get(&key).cloned().unwrap_or_default();
+            let cut = rest.into_iter().map(|[a, b]| [a, b.min(top)]);
+            self.put(k, cut.filter(|p| p[1] > p[0]).collect());
+        }
+    }
+}

@@ -1,0 +1,31 @@
+//! Stock as it is cut: columns of material (dexels) in one or three directions, cut by swept
+//! cutters; volume removed, what is left, and where on the cutter it was in the cut.
+//!
+//! Everything is in the part's frame, mm. Material of a column is a list of intervals along it.
+
+pub mod collision;
+pub mod columns;
+pub mod engagement;
+pub mod error;
+pub mod grid;
+pub mod line;
+pub mod mesh;
+pub mod poses;
+pub mod rest;
+pub mod saved;
+pub mod three;
+pub mod underside;
+
+mod level;
+mod ramp;
+mod span;
+
+pub use collision::Collision;
+pub use columns::{Columns, Met};
+pub use engagement::{Cutting, Ring};
+pub use error::StockError;
+pub use grid::{Direction, Grid};
+pub use line::Sweep;
+pub use rest::{Left, Rest, RestSample};
+pub use three::Three;
+pub use underside::Underside;
