@@ -28,6 +28,12 @@ impl Region {
         Self { paths: clip::union_subjects_64(&paths, FillRule::EvenOdd) }
     }
 
+    /// The union of pieces, each a closed loop anticlockwise, mm.
+    pub fn of_pieces(loops: &[Vec<[f64; 2]>]) -> Self {
+        let paths: Paths64 = loops.iter().map(|l| path(l)).collect();
+        Self { paths: clip::union_subjects_64(&paths, FillRule::NonZero) }
+    }
+
     /// All points within `radius_mm` of the lines.
     pub fn around(lines: &[Vec<[f64; 2]>], radius_mm: f64) -> Self {
         let paths: Paths64 = lines.iter().map(|l| path(l)).collect();

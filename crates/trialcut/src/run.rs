@@ -3,7 +3,7 @@
 use crate::args::{self, Cli, Command};
 use crate::bar::Bar;
 use crate::{complaint, output};
-use commands::{Document, Failure, compare, demo, inspect, new, report};
+use commands::{Document, Failure, compare, cutter_set, demo, inspect, new, report};
 use std::num::NonZeroUsize;
 
 /// Status when a limit is broken and the call asked for strictness.
@@ -16,6 +16,7 @@ pub(crate) fn run(cli: &Cli) -> u8 {
         Command::New(a) => run_new(a).and_then(|d| show(&d, cli.json, false)),
         Command::Inspect(a) => run_inspect(a).and_then(|d| show(&d, cli.json, false)),
         Command::Compare(a) => run_compare(a).and_then(|d| show(&d, cli.json, a.strict)),
+        Command::CutterSet(a) => run_cutter_set(a).and_then(|d| show(&d, cli.json, false)),
         Command::Report(a) => run_report(a).and_then(|d| show(&d, cli.json, false)),
         Command::Calc(calc) => args::calc::run(calc).and_then(|d| show(&d, cli.json, false)),
     };
@@ -59,6 +60,14 @@ fn run_compare(args: &args::Compare) -> Result<compare::Comparison, Failure> {
     let threads = args.threads.map(NonZeroUsize::get);
     let request = compare::Request { study: args.study.clone(), out: args.out.clone(), threads };
     compare::run(&request, &|share| bar.set(share))
+}
+
+fn run_cutter_set(args: &args::CutterSet) -> Result<cutter_set::Chosen, Failure> {
+    cutter_set::run(&cutter_set::Request {
+        study: args.study.clone(),
+        objective: args.objective.clone(),
+        magazine: args.magazine.map(NonZeroUsize::get),
+    })
 }
 
 fn run_report(args: &args::Report) -> Result<report::Written, Failure> {
