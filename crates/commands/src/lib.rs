@@ -8,6 +8,7 @@ pub mod audit;
 pub mod calc;
 mod clock;
 pub mod compare;
+pub mod cutter_set;
 pub mod demo;
 pub mod document;
 pub mod failure;

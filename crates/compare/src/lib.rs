@@ -7,6 +7,7 @@
 mod answers;
 mod claims;
 mod computed;
+pub mod cutter_set;
 mod economics;
 mod feature;
 mod job;

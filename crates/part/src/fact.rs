@@ -2,8 +2,10 @@
 
 mod face;
 mod neighbour;
+mod outline;
 mod pocket;
 
 pub use face::{FaceFacts, of_faces};
 pub use neighbour::{Meeting, Neighbours};
+pub use outline::{Plan, plan};
 pub use pocket::{Pocket, pockets};

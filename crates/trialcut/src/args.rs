@@ -37,6 +37,11 @@ pub(crate) enum Command {
     /// Compare the processes of a study: time, cusp, gouge, cost, claims
     #[command(after_help = "Example:\n  trialcut compare study.toml --out tables")]
     Compare(Compare),
+    /// The set of cutters that clears the study's pockets fastest or cheapest, proven
+    #[command(
+        after_help = "Example:\n  trialcut cutter-set study.toml --objective cost --magazine 8"
+    )]
+    CutterSet(CutterSet),
     /// Write the document for the client
     #[command(after_help = "Example:\n  trialcut report study.toml --out coupling.html")]
     Report(Report),
@@ -146,6 +151,20 @@ pub(crate) struct MachineFit {
     /// The fitted machine file; left out: ID-fitted.toml
     #[arg(long, value_name = "FILE.toml")]
     pub(crate) out: Option<PathBuf>,
+}
+
+/// Of `cutter-set`.
+#[derive(Debug, Args)]
+pub(crate) struct CutterSet {
+    /// The study file
+    #[arg(value_name = "STUDY")]
+    pub(crate) study: PathBuf,
+    /// What is made least: time or cost; left out: time
+    #[arg(long, value_name = "WHAT")]
+    pub(crate) objective: Option<String>,
+    /// Places of the magazine; left out: as the machine file says
+    #[arg(long, value_name = "N")]
+    pub(crate) magazine: Option<NonZeroUsize>,
 }
 
 /// Of `report`.

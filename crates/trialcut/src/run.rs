@@ -4,7 +4,8 @@ use crate::args::{self, Cli, Command};
 use crate::bar::Bar;
 use crate::{complaint, output};
 use commands::{
-    Document, Failure, audit, compare, demo, inspect, machine_fit, machine_test, new, report,
+    Document, Failure, audit, compare, cutter_set, demo, inspect, machine_fit, machine_test, new,
+    report,
 };
 use std::num::NonZeroUsize;
 
@@ -18,6 +19,7 @@ pub(crate) fn run(cli: &Cli) -> u8 {
         Command::New(a) => run_new(a).and_then(|d| show(&d, cli.json, false)),
         Command::Inspect(a) => run_inspect(a).and_then(|d| show(&d, cli.json, false)),
         Command::Compare(a) => run_compare(a).and_then(|d| show(&d, cli.json, a.strict)),
+        Command::CutterSet(a) => run_cutter_set(a).and_then(|d| show(&d, cli.json, false)),
         Command::Report(a) => run_report(a).and_then(|d| show(&d, cli.json, false)),
         Command::MachineTest(a) => run_machine_test(a).and_then(|d| show(&d, cli.json, false)),
         Command::MachineFit(a) => run_machine_fit(a).and_then(|d| show(&d, cli.json, false)),
@@ -64,6 +66,14 @@ fn run_compare(args: &args::Compare) -> Result<compare::Comparison, Failure> {
     let threads = args.threads.map(NonZeroUsize::get);
     let request = compare::Request { study: args.study.clone(), out: args.out.clone(), threads };
     compare::run(&request, &|share| bar.set(share))
+}
+
+fn run_cutter_set(args: &args::CutterSet) -> Result<cutter_set::Chosen, Failure> {
+    cutter_set::run(&cutter_set::Request {
+        study: args.study.clone(),
+        objective: args.objective.clone(),
+        magazine: args.magazine.map(NonZeroUsize::get),
+    })
 }
 
 fn run_report(args: &args::Report) -> Result<report::Written, Failure> {

@@ -1,0 +1,10 @@
+//! Plane regions and the room that a disk has in them.
+//!
+//! Booleans and offsets are a registry library's on a grid of [`GRID_MM`]; arcs become chords that
+//! leave them by at most [`ARC_MM`].
+
+mod access;
+mod region;
+
+pub use access::{Outline, Reach, reach};
+pub use region::{ARC_MM, GRID_MM, Region};
