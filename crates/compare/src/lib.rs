@@ -12,6 +12,7 @@ mod economics;
 mod feature;
 mod job;
 mod loads;
+pub mod motion;
 mod operation;
 mod picture;
 mod scene;

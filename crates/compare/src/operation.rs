@@ -50,7 +50,7 @@ pub(crate) fn compute<'a>(
     Ok(ComputedOperation { prepared, outcome, timing, causes })
 }
 
-fn refuse(scene: &Scene<'_>, operation: &Operation, reason: &str) -> Diagnostic {
+pub(crate) fn refuse(scene: &Scene<'_>, operation: &Operation, reason: &str) -> Diagnostic {
     let (what, remedy) = reason.split_once(": ").unwrap_or((reason, ""));
     scene.study.fault(
         operation.place,
@@ -60,7 +60,10 @@ fn refuse(scene: &Scene<'_>, operation: &Operation, reason: &str) -> Diagnostic 
     )
 }
 
-fn prepare<'a>(scene: &Scene<'a>, operation: &'a Operation) -> Result<Prepared<'a>, Diagnostic> {
+pub(crate) fn prepare<'a>(
+    scene: &Scene<'a>,
+    operation: &'a Operation,
+) -> Result<Prepared<'a>, Diagnostic> {
     let computed = matches!(
         operation.kind,
         OperationKind::FinishFace
@@ -99,7 +102,7 @@ fn prepare<'a>(scene: &Scene<'a>, operation: &'a Operation) -> Result<Prepared<'
     Ok(Prepared { operation, cutter, assembly, faces, rev_s, feed_mm_s })
 }
 
-fn account_options(scene: &Scene<'_>, prepared: &Prepared<'_>) -> AccountOptions {
+pub(crate) fn account_options(scene: &Scene<'_>, prepared: &Prepared<'_>) -> AccountOptions {
     AccountOptions {
         route: RouteOptions {
             mounting: job::mounting(scene.study, prepared.assembly.stickout_mm),

@@ -45,6 +45,11 @@ pub(crate) enum Command {
     /// Write the document for the client
     #[command(after_help = "Example:\n  trialcut report study.toml --out coupling.html")]
     Report(Report),
+    /// Write the NC program of a process, and the same as neutral cutter-location text
+    #[command(
+        after_help = "Example:\n  trialcut program study.toml --process large-arc --out program"
+    )]
+    Program(Program),
     /// Write a program of air cuts whose stretches are timed with a stopwatch
     #[command(after_help = "Example:\n  trialcut machine-test machine.toml --out timing.nc")]
     MachineTest(MachineTest),
@@ -126,6 +131,20 @@ pub(crate) struct Compare {
     /// Threads to work with; left out: as many as the machine has
     #[arg(long, value_name = "N")]
     pub(crate) threads: Option<NonZeroUsize>,
+}
+
+/// Of `program`.
+#[derive(Debug, Args)]
+pub(crate) struct Program {
+    /// The study file
+    #[arg(value_name = "STUDY")]
+    pub(crate) study: PathBuf,
+    /// Name of the process
+    #[arg(long, value_name = "NAME")]
+    pub(crate) process: String,
+    /// Folder for the files; left out: program, beside the study
+    #[arg(long, value_name = "DIR")]
+    pub(crate) out: Option<PathBuf>,
 }
 
 /// Of `machine-test`.

@@ -5,7 +5,7 @@ use crate::bar::Bar;
 use crate::{complaint, output};
 use commands::{
     Document, Failure, audit, compare, cutter_set, demo, inspect, machine_fit, machine_test, new,
-    report,
+    program, report,
 };
 use std::num::NonZeroUsize;
 
@@ -21,6 +21,7 @@ pub(crate) fn run(cli: &Cli) -> u8 {
         Command::Compare(a) => run_compare(a).and_then(|d| show(&d, cli.json, a.strict)),
         Command::CutterSet(a) => run_cutter_set(a).and_then(|d| show(&d, cli.json, false)),
         Command::Report(a) => run_report(a).and_then(|d| show(&d, cli.json, false)),
+        Command::Program(a) => run_program(a).and_then(|d| show(&d, cli.json, false)),
         Command::MachineTest(a) => run_machine_test(a).and_then(|d| show(&d, cli.json, false)),
         Command::MachineFit(a) => run_machine_fit(a).and_then(|d| show(&d, cli.json, false)),
         Command::Audit(a) => run_audit(a).and_then(|d| show(&d, cli.json, a.strict)),
@@ -81,6 +82,16 @@ fn run_report(args: &args::Report) -> Result<report::Written, Failure> {
     let threads = args.threads.map(NonZeroUsize::get);
     let request = report::Request { study: args.study.clone(), out: args.out.clone(), threads };
     report::run(&request, &|share| bar.set(share))
+}
+
+fn run_program(args: &args::Program) -> Result<program::Written, Failure> {
+    let bar = Bar::start("writing the program");
+    let request = program::Request {
+        study: args.study.clone(),
+        process: args.process.clone(),
+        out: args.out.clone(),
+    };
+    program::run(&request, &|share| bar.set(share))
 }
 
 fn run_machine_test(args: &args::MachineTest) -> Result<machine_test::Written, Failure> {

@@ -4,7 +4,7 @@ use crate::process::root;
 use std::collections::BTreeMap;
 
 /// Rank of every crate. A crate may depend only on crates of a lower rank.
-const RANKS: [(&str, u8); 28] = [
+const RANKS: [(&str, u8); 29] = [
     ("units", 0),
     ("geom", 1),
     ("motion", 1),
@@ -27,6 +27,7 @@ const RANKS: [(&str, u8); 28] = [
     ("calibration", 5),
     ("emulator", 5),
     ("nc", 5),
+    ("post", 6),
     ("compare", 6),
     ("report", 6),
     ("commands", 7),

@@ -12,6 +12,7 @@ pub(crate) mod error;
 pub(crate) mod flatten;
 pub(crate) mod grid;
 pub(crate) mod leg;
+mod programmed;
 pub(crate) mod round;
 pub(crate) mod spline;
 pub(crate) mod trace;
