@@ -3,11 +3,13 @@
 use crate::compare::Comparison;
 use crate::document::Document;
 use crate::failure::Failure;
-use crate::{Progress, compare, files, input, report};
+use crate::{Progress, compare, files, input, program, report};
 use serde::Serialize;
 use std::path::{Path, PathBuf};
 
 const STUDY: &str = "study.toml";
+/// The process that is tried.
+const TRIAL: &str = "large-arc-drawing";
 
 /// The demo's files as they stand in the repository.
 const FILES: [(&str, &[u8]); 4] = [
@@ -33,6 +35,8 @@ pub struct Demo {
     pub study: PathBuf,
     /// The document for the client.
     pub report: PathBuf,
+    /// The NC program of the proposal, for the trial.
+    pub program: PathBuf,
     /// What was compared.
     pub comparison: Comparison,
 }
@@ -40,10 +44,11 @@ pub struct Demo {
 impl Document for Demo {
     fn text(&self) -> String {
         format!(
-            "{}\nThe study:   {}\nThe report:  {}  (open it in a browser)\n",
+            "{}\nThe study:   {}\nThe report:  {}  (open it in a browser)\nThe program: {}  (for the trial)\n",
             self.comparison.text(),
             self.study.display(),
-            self.report.display()
+            self.report.display(),
+            self.program.display()
         )
     }
 
@@ -52,7 +57,7 @@ impl Document for Demo {
     }
 }
 
-/// Runs the demo study and writes it with its report.
+/// Runs the demo study and writes it with its report and the program of its proposal.
 ///
 /// # Errors
 /// Other files stand where the demo's should go, or they cannot be written.
@@ -66,8 +71,17 @@ pub fn run(request: &Request, progress: Progress<'_>) -> Result<Demo, Failure> {
     }
     let document = request.folder.join(report::DEFAULT_NAME);
     files::write(&document, html.as_bytes())?;
+    let written = program::run(
+        &program::Request {
+            study: request.folder.join(STUDY),
+            process: TRIAL.to_owned(),
+            out: None,
+        },
+        &|_| (),
+    )?;
     Ok(Demo {
         study: request.folder.join(STUDY),
+        program: written.program,
         report: document,
         comparison: Comparison::new(outcome),
     })

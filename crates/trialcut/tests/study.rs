@@ -254,7 +254,19 @@ fn part_files_that_are_none_are_refused_by_every_command() {
 
 #[test]
 fn every_command_helps_with_an_example() {
-    for command in ["demo", "new", "inspect", "compare", "report", "calc"] {
+    for command in [
+        "demo",
+        "new",
+        "inspect",
+        "compare",
+        "report",
+        "calc",
+        "program",
+        "audit",
+        "machine-test",
+        "machine-fit",
+        "cutter-set",
+    ] {
         let told = call_in(Path::new("."), &[command, "--help"]);
         assert_eq!(told.status, 0);
         assert!(told.output.contains("Example:\n  trialcut "), "{command}: {}", told.output);
@@ -262,4 +274,37 @@ fn every_command_helps_with_an_example() {
     }
     assert_eq!(call_in(Path::new("."), &[]).status, 2);
     assert_eq!(call_in(Path::new("."), &["compere"]).status, 2);
+}
+
+#[test]
+fn a_program_is_written_and_its_audit_finds_the_time_that_was_predicted() {
+    let folder = folder(STUDY);
+    let told = call_in(
+        folder.path(),
+        &["program", "study.toml", "--process", "today", "--out", "nc", "--json"],
+    );
+    assert_eq!(told.status, 0, "{}", told.error);
+    let written: serde_json::Value = serde_json::from_str(&told.output).unwrap();
+    let predicted = written["operations"][0]["predicted_s"].as_f64().unwrap();
+    let text = fs::read_to_string(folder.path().join("nc/today.nc")).unwrap();
+    assert!(text.contains("QUALIFIED PERSON") && text.contains("NOT MEASURED"), "{text}");
+    let location = fs::read_to_string(folder.path().join("nc/today.cl")).unwrap();
+    assert!(location.starts_with("PARTNO/") && location.ends_with("FINI\n"));
+    let told =
+        call_in(folder.path(), &["audit", "nc/today.nc", "--machine", "trunnion-15k", "--json"]);
+    assert_eq!(told.status, 0, "{}", told.error);
+    let audit: serde_json::Value = serde_json::from_str(&told.output).unwrap();
+    let time = |key: &str| audit["time_s"][key].as_f64().unwrap();
+    // the audit also counts the way from the reference point and back up
+    let moving = time("cutting") + time("rapid");
+    assert!(moving > 0.999 * predicted && moving < predicted + 4.0, "{moving} {predicted}");
+}
+
+#[test]
+fn a_process_that_is_not_there_is_named_beside_those_that_are() {
+    let folder = folder(STUDY);
+    let told = call_in(folder.path(), &["program", "study.toml", "--process", "toady"]);
+    assert_eq!(told.status, 2);
+    assert!(told.error.contains("did you mean \"today\""), "{}", told.error);
+    assert!(!folder.path().join("program").exists());
 }
