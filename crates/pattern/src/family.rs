@@ -8,8 +8,14 @@ use crate::curve::Curve;
 use crate::lattice::Lattice;
 use crate::spline::{Spline, resampled, smoothed};
 
-/// Stiffness of the smoothing that takes the grid's jitter out of contours.
-const STIFFNESS: f64 = 4.0;
+/// Stiffness of the smoothing that takes the grid's jitter out of contours, and out of those whose
+/// corners are to stay.
+pub(crate) const STIFFNESS: f64 = 4.0;
+pub(crate) const SLIGHT_STIFFNESS: f64 = 0.5;
+/// Fewest points of a line: a small ring stays round.
+const FEWEST: f64 = 12.0;
+/// Spacing of the points of a line whose corners are to stay, cells.
+const CORNER_SPACING: f64 = 0.6;
 
 /// A function whose levels are the lines.
 pub(crate) enum Family<'a> {
@@ -24,6 +30,8 @@ pub(crate) enum Family<'a> {
         lattice: &'a Lattice,
         /// Value at each node.
         values: Vec<f64>,
+        /// Stiffness of the lines.
+        stiffness: f64,
     },
 }
 
@@ -32,7 +40,7 @@ impl Family<'_> {
     pub(crate) fn value(&self, q: Vec2) -> f64 {
         match self {
             Family::Straight { along } => along.perp().dot(q),
-            Family::Field { lattice, values } => lattice.value(values, q),
+            Family::Field { lattice, values, .. } => lattice.value(values, q),
         }
     }
 
@@ -40,7 +48,7 @@ impl Family<'_> {
     pub(crate) fn gradient(&self, q: Vec2) -> Vec2 {
         match self {
             Family::Straight { along } => along.perp(),
-            Family::Field { lattice, values } => {
+            Family::Field { lattice, values, .. } => {
                 let d = lattice.cell * 0.25;
                 let f = |dx: f64, dy: f64| lattice.value(values, q + Vec2::new(dx, dy));
                 Vec2::new(
@@ -74,19 +82,21 @@ impl Family<'_> {
                     length: 2.4 * half,
                 }]
             }
-            Family::Field { lattice, values } => contour::trace(lattice, values, level)
+            Family::Field { lattice, values, stiffness } => contour::trace(lattice, values, level)
                 .into_iter()
-                .filter_map(|line| smooth_curve(lattice, line))
+                .filter_map(|line| smooth_curve(lattice, line, *stiffness))
                 .collect(),
         }
     }
 }
 
 /// A twice differentiable curve through a traced contour, about a cell between its points.
-fn smooth_curve(lattice: &Lattice, line: Vec<Vec2>) -> Option<Curve> {
+pub(crate) fn smooth_curve(lattice: &Lattice, line: Vec<Vec2>, stiffness: f64) -> Option<Curve> {
     let scale = lattice.cell;
+    let spacing = if stiffness < STIFFNESS { CORNER_SPACING } else { 1.0 };
     let units: Vec<Vec2> = line.iter().map(|q| *q / scale).collect();
-    let even = smoothed(&resampled(&units, 1.0), STIFFNESS);
+    let total: f64 = units.windows(2).map(|w| w[0].distance(w[1])).sum();
+    let even = smoothed(&resampled(&units, spacing.min(total / FEWEST)), stiffness);
     Spline::through(even.into_iter().map(|q| q * scale).collect()).map(Curve::Smooth)
 }
 

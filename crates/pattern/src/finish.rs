@@ -11,7 +11,7 @@ use crate::clear::Surroundings;
 use crate::drive::Work;
 use crate::equal_cusp;
 use crate::error::{PatternError, Warning};
-use crate::family::Family;
+use crate::family::{Family, SLIGHT_STIFFNESS, STIFFNESS};
 use crate::job::{AxisRule, FaceJob, LeanSide, Pattern};
 use crate::lattice::Lattice;
 use crate::lay::lay;
@@ -24,6 +24,9 @@ use crate::stance::{Rule, Stance};
 
 /// Cells over the longer side of the feature.
 const CELLS: usize = 160;
+/// Cells to a step of a spiral, whose turns have corners; and most of them over the longer side.
+const CELLS_PER_STEP: f64 = 12.0;
+const MOST_CELLS: usize = 480;
 /// Nodes round the feature.
 const MARGIN: usize = 12;
 /// Most places at which the cutter is tried before passes are laid.
@@ -106,7 +109,7 @@ pub fn finish_on(
     check(job)?;
     let shifted = Shifted { base: chart, offset_mm: job.stock_left_mm };
     let chart: &dyn Chart = if job.stock_left_mm > 0.0 { &shifted } else { chart };
-    let lattice = Lattice::over(chart, CELLS, MARGIN);
+    let lattice = Lattice::over(chart, cells(chart, job), MARGIN);
     progress(0.1);
     let surroundings = Surroundings::of(job);
     surroundings.with(|obstacles| {
@@ -139,6 +142,16 @@ pub fn finish_on(
             }
         }
     })
+}
+
+/// Cells over the longer side of the feature.
+fn cells(chart: &dyn Chart, job: &FaceJob<'_>) -> usize {
+    if job.pattern != Pattern::Spiral {
+        return CELLS;
+    }
+    let longer = Lattice::longer_side_mm(chart);
+    let wanted = job.stepover_mm.map_or(f64::INFINITY, |s| CELLS_PER_STEP * longer / s);
+    (wanted as usize).clamp(CELLS, MOST_CELLS)
 }
 
 /// How the cutter stands, clear of part and fixtures as far as is known before passes are laid, and
@@ -198,12 +211,15 @@ fn family<'l>(
                 .iter()
                 .map(|s| s.as_ref().map_or(f64::NAN, |s| s.site.point.dot(job.frame.up)))
                 .collect(),
+            stiffness: STIFFNESS,
         },
         Pattern::Spiral => {
-            Family::Field { lattice, values: spiral::depth(chart, lattice, stance)? }
+            let values = spiral::depth(chart, lattice, stance)?;
+            Family::Field { lattice, values, stiffness: SLIGHT_STIFFNESS }
         }
         Pattern::EqualCusp => {
-            Family::Field { lattice, values: equal_cusp::count(lattice, stance, plan)? }
+            let values = equal_cusp::count(lattice, stance, plan)?;
+            Family::Field { lattice, values, stiffness: STIFFNESS }
         }
     })
 }

@@ -49,10 +49,24 @@ impl Lattice {
         Self { origin, cell, size, spots, inside }
     }
 
+    /// Longer side of the box that holds the feature, about, mm.
+    pub(crate) fn longer_side_mm(chart: &dyn Chart) -> f64 {
+        let (lo, hi) = chart.bounds();
+        ((hi - lo) * mean_scale(chart)).max_element()
+    }
+
     /// Chart point of a node.
     pub(crate) fn place(&self, node: usize) -> Vec2 {
         let at = Vec2::new((node % self.size[0]) as f64, (node / self.size[0]) as f64);
         self.origin + self.cell * at
+    }
+
+    /// The node nearest to a chart point; `None` off the grid.
+    pub(crate) fn nearest(&self, q: Vec2) -> Option<usize> {
+        let at = ((q - self.origin) / self.cell).round();
+        let within = |x: f64, n: usize| x >= 0.0 && x < n as f64;
+        (within(at.x, self.size[0]) && within(at.y, self.size[1]))
+            .then(|| at.y as usize * self.size[0] + at.x as usize)
     }
 
     /// Nodes on the feature with their spots.

@@ -9,6 +9,7 @@ use crate::family::Family;
 use crate::job::{FaceJob, Pattern};
 use crate::lattice::Lattice;
 use crate::layout::{Density, Levels};
+use crate::ridge;
 use crate::spiral;
 use crate::stance::Stance;
 use crate::strip::{Strips, measure};
@@ -33,15 +34,11 @@ pub(crate) fn lay(
     stance: &Stance<'_>,
     job: &FaceJob<'_>,
 ) -> Result<Laid, PatternError> {
-    let counted = matches!(job.pattern, Pattern::EqualCusp | Pattern::Spiral);
-    if let (Pattern::Spiral, Family::Field { values, .. }) = (job.pattern, family)
-        && let Some((curve, starts)) = spiral::curve(lattice, values)
-    {
-        return Ok(wound(chart, lattice, stance, &curve, &starts));
+    if let (Pattern::Spiral, Family::Field { values, .. }) = (job.pattern, family) {
+        return spiralled(chart, lattice, family, values, stance);
     }
-    let mut density = if job.pattern == Pattern::Spiral {
-        Density::even((0.0, family.range(chart).1))
-    } else if counted {
+    let counted = job.pattern == Pattern::EqualCusp;
+    let mut density = if counted {
         Density::even(family.range(chart))
     } else {
         Density::sampled(chart, lattice, family, stance)?
@@ -66,6 +63,31 @@ pub(crate) fn lay(
     }
 }
 
+/// Turns a step apart, one spiral where they are rings about one point, and lines where fronts meet.
+fn spiralled(
+    chart: &dyn Chart,
+    lattice: &Lattice,
+    family: &Family<'_>,
+    depth: &[f64],
+    stance: &Stance<'_>,
+) -> Result<Laid, PatternError> {
+    let mut laid = match spiral::curve(lattice, depth) {
+        Some((curve, starts)) => wound(chart, lattice, stance, &curve, &starts),
+        None => ringed(chart, lattice, family, depth, stance)?,
+    };
+    let below = laid.pieces.iter().map(|p| p.level).min().unwrap_or(0);
+    let ridges = ridge::lines(chart, lattice, family, depth, stance, below);
+    if !ridges.is_empty() {
+        let covered = ridge::covered(lattice, &ridges, stance);
+        laid.strips.drop_where(|q| lattice.nearest(q).is_some_and(|k| covered.on[k]));
+        for piece in &mut laid.pieces {
+            piece.level += 1;
+        }
+        laid.pieces.extend(ridges);
+    }
+    Ok(laid)
+}
+
 /// A spiral as one piece, measured between its turns.
 fn wound(
     chart: &dyn Chart,
@@ -85,6 +107,25 @@ fn wound(
         starts.windows(2).enumerate().map(|(n, w)| piece(n, w[0], w[1])).collect();
     let strips = measure(chart, stance, &turns, turns.len(), lattice.step_mm() * 1.5);
     Laid { pieces: vec![piece(0, 0.0, curve.end())], strips }
+}
+
+/// Closed turns at whole steps of depth.
+fn ringed(
+    chart: &dyn Chart,
+    lattice: &Lattice,
+    family: &Family<'_>,
+    depth: &[f64],
+    stance: &Stance<'_>,
+) -> Result<Laid, PatternError> {
+    let most = depth.iter().copied().fold(0.0, f64::max);
+    let density = Density::even((0.0, most));
+    let levels = density.levels()?;
+    let pieces = cut_to_feature(chart, lattice, family, &levels, &density);
+    if pieces.is_empty() {
+        return Err(PatternError::NoPass);
+    }
+    let strips = measure(chart, stance, &pieces, levels.values.len(), lattice.step_mm() * 1.5);
+    Ok(Laid { pieces, strips })
 }
 
 fn cut_to_feature(

@@ -11,19 +11,30 @@ use crate::eikonal::{Problem, solve};
 use crate::equal_cusp::{duals, next_directions};
 use crate::error::PatternError;
 use crate::lattice::Lattice;
-use crate::spline::{Spline, smoothed};
+use crate::spline::{Spline, resampled, smoothed};
 use crate::stance::Stance;
 
 /// Rounds of directions and distances.
 const ROUNDS: usize = 4;
+/// Share of the step that turns are laid at: what grid and smoothing move them by is less than the
+/// rest.
+pub(crate) const AIM: f64 = 0.975;
+/// Steps by which a spiral goes inwards in a turn: where a turn is slim the next one passes the same
+/// place at another angle, up to a fifteenth of a turn later.
+const RAMP: f64 = 0.97;
 /// Directions in which the border is looked for from a node.
 const RAYS: usize = 32;
 /// How far it is looked for, cells.
 const REACH: f64 = 2.0;
 /// Count of steps at the first turn: half a strip from the border.
 const FIRST: f64 = 0.5;
-/// Count of steps that the last turn keeps from the innermost point.
-const LAST: f64 = 0.3;
+/// Count of steps that the last turn keeps from the innermost point: what it rings is within half
+/// a strip of it.
+const LAST: f64 = 0.45;
+/// Rays of a turn, as a multiple of the nodes along both sides: enough where a turn is slim.
+const RAYS_PER_NODE: usize = 6;
+/// Spacing of the points of a spiral, cells.
+const SPACING: f64 = 0.8;
 /// Most turns of one spiral.
 const MOST_TURNS: f64 = 5000.0;
 /// Bisections for a point of a turn.
@@ -45,6 +56,7 @@ pub(crate) fn depth(
         depth = inwards(lattice, &dual, &border);
         gradient = next_directions(lattice, &depth, gradient);
     }
+    depth.iter_mut().for_each(|d| *d /= AIM);
     Ok(depth)
 }
 
@@ -117,29 +129,43 @@ pub(crate) fn curve(lattice: &Lattice, depth: &[f64]) -> Option<(Curve, Vec<f64>
     let reach = lattice.cell * Vec2::new(lattice.size[0] as f64, lattice.size[1] as f64);
     let rays = Rays { lattice, depth, centre, reach, most };
     rays.are_rings().then_some(())?;
-    let per_turn = (2.0 * (lattice.size[0] + lattice.size[1]) as f64).ceil() as usize;
-    let turns = 1.0 + (most - LAST - FIRST).max(0.0);
+    let inwards = most - LAST - FIRST;
+    // the first and the last turn close
+    let turns = if inwards > 0.0 { 2.0 + inwards / RAMP } else { 1.0 };
     if turns.is_nan() || turns > MOST_TURNS {
         return None;
     }
+    let per_turn = RAYS_PER_NODE * (lattice.size[0] + lattice.size[1]);
     let count = (turns * per_turn as f64).ceil() as usize;
-    let points: Vec<Vec2> = {
+    let units: Vec<Vec2> = {
         use rayon::prelude::*;
         (0..=count)
             .into_par_iter()
             .map(|k| {
                 let turn = turns * k as f64 / count as f64;
-                rays.at(TAU * turn.fract(), FIRST + (turn - 1.0).max(0.0))
+                let deep = FIRST + (RAMP * (turn - 1.0)).clamp(0.0, inwards.max(0.0));
+                rays.at(TAU * turn.fract(), deep) / lattice.cell
             })
             .collect()
     };
-    let units: Vec<Vec2> = points.iter().map(|p| *p / lattice.cell).collect();
-    let even = smoothed(&units, STIFFNESS);
+    let along = running_length(&units);
+    let even = smoothed(&resampled(&units, SPACING), STIFFNESS);
+    let per_unit = (even.len() - 1) as f64 / along[count];
     let spline = Spline::through(even.into_iter().map(|q| q * lattice.cell).collect())?;
-    let mut starts: Vec<f64> =
-        (0..turns.ceil() as usize).map(|t| count as f64 * t as f64 / turns).collect();
-    starts.push(count as f64);
+    let starts = (0..turns.ceil() as usize)
+        .map(|t| (count as f64 * t as f64 / turns).round() as usize)
+        .chain([count])
+        .map(|k| along[k] * per_unit)
+        .collect();
     Some((Curve::Smooth(spline), starts))
+}
+
+fn running_length(points: &[Vec2]) -> Vec<f64> {
+    let mut along = vec![0.0];
+    for w in points.windows(2) {
+        along.push(along[along.len() - 1] + w[0].distance(w[1]));
+    }
+    along
 }
 
 struct Rays<'a> {

@@ -12,6 +12,8 @@ use crate::trim::Piece;
 pub struct StripSample {
     /// Middle of the strip, on the surface, mm.
     pub point: Vec3,
+    /// The same on the chart.
+    pub q: Vec2,
     /// Spacing of the two contact lines along the surface, mm.
     pub spacing_mm: f64,
     /// Step allowed there, mm; `None` where the cutter does not stand there.
@@ -31,6 +33,13 @@ impl Strips {
     /// Every sample.
     pub fn samples(&self) -> impl Iterator<Item = &StripSample> {
         self.strips.iter().flatten()
+    }
+
+    /// Drops the samples at places that other lines cover.
+    pub(crate) fn drop_where(&mut self, covered: impl Fn(Vec2) -> bool) {
+        for strip in &mut self.strips {
+            strip.retain(|s| !covered(s.q));
+        }
     }
 
     /// Widest spacing over what is allowed, strip by strip; 1 where nothing was measured.
@@ -155,6 +164,7 @@ fn sample(
     let forward = flattened(middle.tangent(dq), middle.site.normal)?;
     Some(StripSample {
         point: middle.site.point,
+        q: middle.q,
         spacing_mm,
         allowed_mm: stance.allowed_mm(&middle.site, forward).ok(),
         cusp_mm: stance.cusp_mm(&middle.site, forward, spacing_mm),

@@ -112,6 +112,19 @@ pub fn sphere(half: Vec2) -> Graph {
     }
 }
 
+/// A sphere of radius 20 with its top at z = 0.
+pub fn dome(half: Vec2) -> Graph {
+    Graph {
+        half,
+        jet: |q| {
+            let r = 20.0_f64;
+            let w = (r * r - q.length_squared()).sqrt();
+            let s = |x: f64, y: f64, same: f64| -(same / w + x * y / (w * w * w));
+            (w - r, -q / w, Sym2::new(s(q.x, q.x, 1.0), s(q.x, q.y, 0.0), s(q.y, q.y, 1.0)))
+        },
+    }
+}
+
 /// A part that lies far below whatever is cut.
 pub fn far_below() -> Part {
     let facet = |p: [[f64; 3]; 3]| {
