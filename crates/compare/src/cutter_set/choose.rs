@@ -110,6 +110,13 @@ pub fn choose(
     let stages = stages(study, &pockets, &cutters, &reached)?;
     let mut warnings = Vec::new();
     let finishes = finishers(&pockets, &cutters, &reached, &mut warnings);
+    if study.machine.rate_per_hour.is_some() {
+        let unpriced = cutters.iter().filter(|c| c.price.is_none()).map(|c| c.id.as_str());
+        let unpriced: Vec<&str> = unpriced.collect();
+        if !unpriced.is_empty() {
+            warnings.push(format!("no price, taken as 0 in costs: {}", unpriced.join(", ")));
+        }
+    }
     let magazine = magazine.or(study.machine.magazine.map(|m| m as usize));
     let time = problem(study, &cutters, &stages, &finishes, Objective::Time, magazine);
     let cost = problem(study, &cutters, &stages, &finishes, Objective::Cost, magazine);
