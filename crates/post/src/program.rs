@@ -104,6 +104,10 @@ impl Writer<'_> {
                 "CONFIRM TIP CONTROL, OFFSETS AND THE SIGN OF EVERY ROTARY AXIS BY A SMALL",
             );
             self.remark("MOVE CLEAR OF THE PART BEFORE THE FIRST RUN.");
+            self.remark(
+                "ROTARY AXES TURN FIRST, THEN THE TIP GOES OVER THE START AND DOWN Z OF THE PART:",
+            );
+            self.remark("CHECK THAT WAY, AND THE WAY UP AGAIN, FOR HOLDER, TABLE AND CLAMPS.");
         }
         self.remark("FIRST RUN: DOOR CLOSED, SINGLE BLOCK, RAPID LOW, HAND ON FEED HOLD.");
         self.remark("CLAMPS ARE KEPT CLEAR ONLY WHERE THE STUDY NAMES THEM.");
