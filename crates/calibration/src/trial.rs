@@ -7,7 +7,8 @@ use machine::{Axis, Machine, MachineError, MachineSpec};
 use std::f64::consts::FRAC_PI_4;
 use thiserror::Error;
 
-/// Time that a stretch is laid out for, s: 20 s and more where the machine is quicker than its file.
+/// Time that a stretch is laid out for, s: some more than the 20 s that a stopwatch needs, for machines
+/// that are a little quicker than their file. One that is much quicker takes less.
 const STRETCH_S: f64 = 26.0;
 /// Room that the program needs beside program zero: X and Y both ways, Z downwards, mm.
 pub const ROOM_MM: [f64; 3] = [60.0, 60.0, 80.0];

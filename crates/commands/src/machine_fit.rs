@@ -84,8 +84,8 @@ pub struct ResidualLine {
     pub read_s: f64,
     /// What the fitted machine takes, s.
     pub fitted_s: f64,
-    /// What the machine took by its file before, s.
-    pub before_s: f64,
+    /// What the machine took by its file before, s; `None` where the file did not tell.
+    pub before_s: Option<f64>,
 }
 
 impl Document for Fitted {
@@ -132,7 +132,7 @@ impl Document for Fitted {
                 fixed(r.read_s, 1),
                 fixed(r.fitted_s, 1),
                 fixed(off, 1),
-                fixed(r.before_s, 1),
+                r.before_s.map_or_else(|| "-".to_owned(), |s| fixed(s, 1)),
             ]);
         }
         format!(
@@ -221,7 +221,7 @@ fn document(request: &Request, file: PathBuf, fit: Fit) -> Fitted {
         test: r.name,
         read_s: r.read_s,
         fitted_s: r.fitted_s,
-        before_s: r.before_s,
+        before_s: (r.before_s > 0.0).then_some(r.before_s),
     });
     Fitted {
         machine: request.machine.clone(),

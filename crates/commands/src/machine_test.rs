@@ -40,8 +40,8 @@ pub struct Line {
     pub test: String,
     /// What it leans on.
     pub about: String,
-    /// Time by the machine file, s.
-    pub expected_s: f64,
+    /// Time by the machine file, s; `None` where the file does not tell.
+    pub expected_s: Option<f64>,
 }
 
 impl Document for Written {
@@ -52,7 +52,8 @@ impl Document for Written {
             ("leans on", Align::Left),
         ]);
         for line in &self.stretches {
-            table.row([line.test.clone(), fixed(line.expected_s, 1), line.about.clone()]);
+            let expected = line.expected_s.map_or_else(|| "-".to_owned(), |s| fixed(s, 1));
+            table.row([line.test.clone(), expected, line.about.clone()]);
         }
         let cautions: String = self.cautions.iter().map(|c| format!("- {c}\n")).collect();
         format!(
@@ -78,10 +79,10 @@ pub fn run(request: &Request) -> Result<Written, Failure> {
     let default = || PathBuf::from(format!("{}-test.nc", named.spec.id));
     let file = request.out.clone().unwrap_or_else(default);
     files::write(&file, text.as_bytes())?;
-    let stretches = trial.stretches.iter().zip(&trial.expected_s).map(|(s, &expected_s)| Line {
+    let stretches = trial.stretches.iter().zip(&trial.expected_s).map(|(s, &time_s)| Line {
         test: s.name.clone(),
         about: s.about.clone(),
-        expected_s,
+        expected_s: (time_s > 0.0).then_some(time_s),
     });
     Ok(Written {
         machine: request.machine.clone(),

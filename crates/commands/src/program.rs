@@ -8,7 +8,7 @@ use crate::{Progress, files, input};
 use ::compare::motion::{self, Laid};
 use geom::Vec3;
 use machine::track::Place;
-use machine::{AxisPosition, Kinematics, Machine, Mounting, Track};
+use machine::{Kinematics, Machine, Mounting, Track};
 use post::program::Words;
 use post::{Job, Piece, Tool};
 use serde::Serialize;
@@ -221,9 +221,7 @@ fn job(study: &Study, process: &str, laid: &[Laid<'_>]) -> Result<Job, Failure> 
     Ok(Job {
         title: format!("{}: {process}", study.name),
         machine: machine.name.clone(),
-        rotary: rotary
-            .map(|a| (a.name.letter().chars().next().unwrap_or('A'), a.direction))
-            .collect(),
+        rotary: rotary.map(|a| (a.name.letter(), a.direction)).collect(),
         safe_z_mm: top + CLEAR_MM,
         tools,
         pieces,
@@ -245,10 +243,5 @@ fn coolant(coolant: Option<Coolant>) -> Option<u32> {
 /// The tool axis at the angles of a place, in program coordinates.
 fn axis_at(machine: &Machine) -> impl Fn(&Place) -> Vec3 {
     let kinematics = Kinematics::new(machine, &Mounting::default());
-    let directions: Vec<f64> = machine.axes.iter().skip(3).map(|a| a.direction).collect();
-    move |place| {
-        let sense = |k: usize| directions.get(k).copied().unwrap_or(1.0);
-        let rotary = [place.rotary[0] * sense(0), place.rotary[1] * sense(1)];
-        kinematics.forward(&AxisPosition { linear: place.linear, rotary }).axis
-    }
+    move |place| kinematics.axis_at(place.rotary)
 }

@@ -39,7 +39,7 @@ pub struct Job {
     /// Name of the machine.
     pub machine: String,
     /// Letters of the rotary axes in the order of the layout, and their sense (1 or −1).
-    pub rotary: Vec<(char, f64)>,
+    pub rotary: Vec<(&'static str, f64)>,
     /// Height over program zero at which tools come and go, mm.
     pub safe_z_mm: f64,
     /// The tools.

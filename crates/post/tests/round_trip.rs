@@ -80,7 +80,7 @@ fn passes(fixed: bool) -> Toolpath {
 
 fn job(machine: &Machine, track: Track) -> Job {
     let letters = machine.axes.iter().skip(3);
-    let rotary = letters.map(|a| (a.name.letter().chars().next().unwrap_or('A'), a.direction));
+    let rotary = letters.map(|a| (a.name.letter(), a.direction));
     Job {
         title: "Crown".into(),
         machine: "test".into(),

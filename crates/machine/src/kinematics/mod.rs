@@ -133,7 +133,7 @@ impl Kinematics {
     }
 
     /// Tool axis in program coordinates at rotary angles θ.
-    pub(crate) fn axis_at(&self, theta: [f64; 2]) -> Vec3 {
+    pub fn axis_at(&self, theta: [f64; 2]) -> Vec3 {
         let joints = self.joints.iter().zip(theta).rev();
         joints.fold(Vec3::Z, |v, (joint, angle)| turned(joint.name, angle.sin_cos(), v))
     }
