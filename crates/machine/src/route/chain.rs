@@ -2,7 +2,7 @@
 //! instead of rounding them: straight legs, the directions before and after each corner.
 
 use super::corner;
-use super::grid::Stretch;
+use super::grid::{Stretch, flat};
 use super::leg::{Leg, Polyline, Vertex};
 use super::round::Span;
 use crate::kinematics::{AxisPosition, Jet, Kinematics};
@@ -48,8 +48,7 @@ fn stops(
     }
     let [a, b, c] = [i, i + 1, i + 2].map(|v| path.vertices[v].tip);
     let jump = ((c - b) / next.length - (b - a) / leg.length).length();
-    let sharp = jump - 1.001 * f64::from(leg.bow + next.bow);
-    corner::angle(sharp.max(0.0)) > stop_angle_rad
+    corner::angle(leg.sharpness(next, jump)) > stop_angle_rad
 }
 
 impl Stretch {
@@ -77,11 +76,6 @@ impl Stretch {
             self.spans.insert(at, Span { leg: i as u32, corner: true });
         }
     }
-}
-
-fn flat(at: &AxisPosition, axes: usize) -> impl Iterator<Item = f64> + use<> {
-    let all = [at.linear.x, at.linear.y, at.linear.z, at.rotary[0], at.rotary[1]];
-    all.into_iter().take(axes)
 }
 
 /// Axis positions and their first two derivatives at the share `t` of a leg.

@@ -57,7 +57,8 @@ pub(crate) fn stretch(
     }
 }
 
-fn flat(at: &AxisPosition, axes: usize) -> impl Iterator<Item = f64> + use<> {
+/// The first `axes` coordinates.
+pub(crate) fn flat(at: &AxisPosition, axes: usize) -> impl Iterator<Item = f64> + use<> {
     let all = [at.linear.x, at.linear.y, at.linear.z, at.rotary[0], at.rotary[1]];
     all.into_iter().take(axes)
 }

@@ -35,7 +35,16 @@ pub(crate) struct Leg {
     pub(crate) stop: bool,
 }
 
+/// What the pieces of an arc turn at their joints may exceed their bows by, through rounding.
+const BOW_SLACK: f64 = 1.001;
+
 impl Leg {
+    /// What of a jump of the unit tangent between this leg and `next` is a corner: all but what the
+    /// pieces of arcs turn at their joints.
+    pub(crate) fn sharpness(&self, next: &Self, jump: f64) -> f64 {
+        (jump - BOW_SLACK * f64::from(self.bow + next.bow)).max(0.0)
+    }
+
     /// Whether the move is a rapid.
     pub(crate) fn is_rapid(&self) -> bool {
         self.feed.is_infinite()

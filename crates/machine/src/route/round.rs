@@ -86,13 +86,13 @@ fn bend(path: &Polyline, at: usize, legs: &[Leg], rounding: &Rounding) -> Bend {
     let jump: Point =
         std::array::from_fn(|k| (c[k] - b[k]) / after.length - (b[k] - a[k]) / before.length);
     let tip = jump[..3].iter().map(|d| d * d).sum::<f64>().sqrt();
-    let sharp = tip - 1.001 * f64::from(before.bow + after.bow);
-    if corner::angle(sharp.max(0.0)) > rounding.stop_angle_rad {
+    let sharp = before.sharpness(after, tip);
+    if corner::angle(sharp) > rounding.stop_angle_rad {
         return Bend::Stop;
     }
     let rotary = jump[3].abs().max(jump[4].abs()) * rounding.lever_mm;
-    let smooth = tip <= 1.001 * f64::from(before.bow + after.bow);
-    let tolerance = if smooth { rounding.tolerance_mm.max(ARC_MM) } else { rounding.tolerance_mm };
+    let tolerance =
+        if sharp == 0.0 { rounding.tolerance_mm.max(ARC_MM) } else { rounding.tolerance_mm };
     spread(tip.max(rotary), before.length, after.length, tolerance)
 }
 

@@ -135,7 +135,8 @@ impl<'a> Timer<'a> {
         let drive = route.drive(&dynamics, self.options.jerk)?;
         let times = route.times(&drive, &dynamics);
         let mut limits = route.shares(&drive, times.total_s);
-        self.examine(&mut limits, times.total_s)?;
+        let (examined, relax) = (self.options.worth_of, self.options.relax);
+        examine(&mut limits, examined, (relax, times.total_s), |s| Ok(self.times(s)?.total_s))?;
         Ok(TimeAccount {
             times,
             run_s: route.run_times(&drive),
@@ -149,23 +150,29 @@ impl<'a> Timer<'a> {
             stretches: route.stretches.len(),
         })
     }
+}
 
-    /// What relaxing each of the foremost limits saves.
-    fn examine(&self, limits: &mut [LimitShare], total_s: f64) -> Result<(), AccountError> {
-        let examined = self.options.worth_of.min(limits.len());
-        let nominal = Scenario::default();
-        let worths = limits[..examined]
-            .par_iter()
-            .map(|share| {
-                let relaxed = share.limit.relaxed(&nominal, self.options.relax);
-                relaxed.map(|scenario| Ok(total_s - self.times(&scenario)?.total_s)).transpose()
-            })
-            .collect::<Result<Vec<_>, AccountError>>()?;
-        for (share, worth) in limits.iter_mut().zip(worths) {
-            share.worth_s = worth;
-        }
-        Ok(())
+/// Fills in what relaxing each of the foremost `examined` limits by `factor` saves of `total_s`;
+/// `total` gives the total time under a scenario, s.
+pub(super) fn examine(
+    limits: &mut [LimitShare],
+    examined: usize,
+    (factor, total_s): (f64, f64),
+    total: impl Fn(&Scenario) -> Result<f64, AccountError> + Sync,
+) -> Result<(), AccountError> {
+    let examined = examined.min(limits.len());
+    let nominal = Scenario::default();
+    let worths = limits[..examined]
+        .par_iter()
+        .map(|share| {
+            let relaxed = share.limit.relaxed(&nominal, factor);
+            relaxed.map(|scenario| Ok(total_s - total(&scenario)?)).transpose()
+        })
+        .collect::<Result<Vec<_>, AccountError>>()?;
+    for (share, worth) in limits.iter_mut().zip(worths) {
+        share.worth_s = worth;
     }
+    Ok(())
 }
 
 impl Route {

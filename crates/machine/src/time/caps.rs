@@ -122,7 +122,7 @@ impl Caps<'_> {
         let size = jump[..3].iter().map(|d| d * d).sum::<f64>().sqrt();
         self.curve(&mut cap, before.length.min(after.length), &jump);
         // what the pieces of an arc turn at their joints is no corner
-        let sharp = (size - 1.001 * f64::from(before.bow + after.bow)).max(0.0);
+        let sharp = before.sharpness(after, size);
         match self.chain.route.control.corner {
             Corner::SpeedStep => {
                 let share = if size > 0.0 { sharp / size } else { 1.0 };

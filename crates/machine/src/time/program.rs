@@ -1,13 +1,12 @@
 //! The time account of a programmed track: move by move, with the limit that holds each.
 
-use super::account::LimitShare;
+use super::account::{LimitShare, examine};
 use super::drive::Drive;
 use super::limit::Limit;
 use crate::event::Event;
 use crate::route::{AccountError, Route, RouteOptions, TravelExceeded};
 use crate::track::{Feed, Track};
 use crate::{Dynamics, Machine, Scenario};
-use rayon::prelude::*;
 use std::collections::BTreeMap;
 
 /// What an account of a track shall hold.
@@ -127,7 +126,8 @@ impl<'a> TrackTimer<'a> {
         let moves = self.moves(&self.route, &drive, &dynamics);
         let times = self.sum(&moves, &dynamics);
         let mut limits = self.route.shares(&drive, times.total_s);
-        self.examine(&mut limits, times.total_s)?;
+        let (examined, relax) = (self.options.worth_of, self.options.relax);
+        examine(&mut limits, examined, (relax, times.total_s), |s| Ok(self.times(s)?.total_s))?;
         Ok(TrackAccount {
             times,
             moves,
@@ -185,23 +185,6 @@ impl<'a> TrackTimer<'a> {
         let moving = times.cutting_s + times.rapid_s;
         times.total_s = moving + times.tool_change_s + times.dwell_s + times.other_s;
         times
-    }
-
-    /// What relaxing each of the foremost limits saves.
-    fn examine(&self, limits: &mut [LimitShare], total_s: f64) -> Result<(), AccountError> {
-        let examined = self.options.worth_of.min(limits.len());
-        let nominal = Scenario::default();
-        let worths = limits[..examined]
-            .par_iter()
-            .map(|share| {
-                let relaxed = share.limit.relaxed(&nominal, self.options.relax);
-                relaxed.map(|scenario| Ok(total_s - self.times(&scenario)?.total_s)).transpose()
-            })
-            .collect::<Result<Vec<_>, AccountError>>()?;
-        for (share, worth) in limits.iter_mut().zip(worths) {
-            share.worth_s = worth;
-        }
-        Ok(())
     }
 }
 
