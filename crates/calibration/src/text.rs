@@ -5,34 +5,9 @@ use crate::trial::{ROOM_MM, SWING_DEG, TOOLS, Trial, base_mm};
 use geom::Vec3;
 use machine::track::{Feed, Frame, Move, Place, Shape};
 use machine::{AxisName, Machine};
+use post::Words;
+use post::number::{LENGTH, feed, pointed, upper};
 use std::fmt::Write;
-
-/// Words of a control that ISO 6983 leaves open.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Words {
-    /// Switches tip control on; empty where it is the rule.
-    pub tip_on: String,
-    /// Switches it off.
-    pub tip_off: String,
-    /// What a comment begins and ends with.
-    pub comment: [&'static str; 2],
-    /// Millimetres.
-    pub metric: &'static str,
-    /// What follows the T word of a tool change.
-    pub change: &'static str,
-}
-
-impl Default for Words {
-    fn default() -> Self {
-        Self {
-            tip_on: String::new(),
-            tip_off: String::new(),
-            comment: ["(", ")"],
-            metric: "G21",
-            change: " M6",
-        }
-    }
-}
 
 /// The program of a trial.
 pub fn program(trial: &Trial, machine: &Machine, words: &Words) -> String {
@@ -90,23 +65,16 @@ fn head(out: &mut String, trial: &Trial, machine: &Machine, words: &Words) {
         .map(String::from),
     );
     out.push_str("%\n");
-    let [open, close] = words.comment;
-    for line in lines {
-        let _ = writeln!(out, "{open}{line}{close}");
-    }
     // writing to a text cannot fail
+    for line in lines {
+        let _ = writeln!(out, "{}", words.remark(&line));
+    }
     let _ = write!(
         out,
         "{} G90 G17 G94 G40 G80 G54\nG64\nM5\nG0 X0. Y0.\nZ{}\n",
         words.metric,
-        number(base_mm(machine)),
+        length(base_mm(machine)),
     );
-}
-
-/// Letters, digits and spaces only: what every control takes in a comment.
-fn upper(text: &str) -> String {
-    let keep = |c: char| if c.is_ascii_alphanumeric() || " .-".contains(c) { c } else { ' ' };
-    text.chars().map(keep).collect::<String>().to_ascii_uppercase()
 }
 
 struct Writer<'a> {
@@ -163,14 +131,13 @@ impl Writer<'_> {
     }
 
     fn remark(&mut self, text: &str) {
-        let [open, close] = self.words.comment;
-        self.line(&format!("{open}{text}{close}"));
+        self.line(&self.words.remark(text));
     }
 
     fn frame(&mut self, frame: Frame) {
         let tip = frame == Frame::Tip;
         if tip != self.tip {
-            let word = if tip { &self.words.tip_on } else { &self.words.tip_off };
+            let word = if tip { self.words.tip[0] } else { self.words.tip[1] };
             if !word.is_empty() {
                 self.out.push_str(word);
                 self.out.push('\n');
@@ -205,10 +172,10 @@ impl Writer<'_> {
         }
         if let Shape::Arc { centre, .. } = step.shape {
             let arm = centre - self.place.linear;
-            let _ = write!(block, "I{} J{} ", number(arm.x), number(arm.y));
+            let _ = write!(block, "I{} J{} ", length(arm.x), length(arm.y));
         }
         if let Feed::Speed(speed) = step.feed {
-            let feed = format!("F{}", number((speed * 60.0 * 10.0).round() / 10.0));
+            let feed = format!("F{}", feed(60.0 * speed));
             if self.feed.as_ref() != Some(&feed) {
                 block.push_str(&feed);
                 self.feed = Some(feed);
@@ -222,7 +189,7 @@ impl Writer<'_> {
 
 /// A coordinate's word where its printed value changes.
 fn word(block: &mut String, letter: &str, before: f64, to: f64) {
-    let (before, to) = (number(before), number(to));
+    let (before, to) = (length(before), length(to));
     if before != to {
         block.push_str(letter);
         block.push_str(&to);
@@ -230,23 +197,7 @@ fn word(block: &mut String, letter: &str, before: f64, to: f64) {
     }
 }
 
-/// At most four decimals, always with a point.
-fn number(value: f64) -> String {
-    let text = format!("{value:.4}");
-    let text = text.trim_end_matches('0');
-    if text == "-0." { "0.".into() } else { text.to_owned() }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn numbers_keep_their_point_and_lose_their_zeros() {
-        let cases =
-            [(0.0, "0."), (-0.000_01, "0."), (1.5, "1.5"), (-12.0, "-12."), (0.12345, "0.1235")];
-        for (value, text) in cases {
-            assert_eq!(number(value), text);
-        }
-    }
+/// A coordinate as the program has it.
+fn length(value: f64) -> String {
+    pointed(value, LENGTH)
 }

@@ -1,6 +1,5 @@
 //! The fit finds again what readings were made from.
 
-use calibration::text::Words;
 use calibration::{Reading, Trial, fit};
 use machine::track::{Feed, Move};
 use machine::{AxisSpec, ControlSpec, Corner, Machine, MachineSpec, Ramp};
@@ -118,13 +117,8 @@ fn the_program_reads_back_as_the_stretches_that_it_was_written_from() {
         let spec = MachineSpec { dialect: Some(dialect.into()), ..sheet(layout) };
         let trial = Trial::new(&spec).expect("a test program");
         let machine = Machine::new(&spec).expect("sound");
-        let (own, words) = if dialect == "a" {
-            (nc::Dialect::a(), Words::default())
-        } else {
-            let (metric, change) = ("G71", "");
-            let words = Words { comment: ["; ", ""], metric, change, ..Words::default() };
-            (nc::Dialect::b(), words)
-        };
+        let own = nc::Dialect::named(dialect).expect("it is packaged");
+        let words = post::Words::named(dialect).expect("it is packaged");
         let text = calibration::text::program(&trial, &machine, &words);
         let read = nc::read(text.as_bytes(), &own, &machine, &nc::ReadOptions::default())
             .unwrap_or_else(|faults| panic!("{layout} {dialect}: {}", faults[0]));

@@ -3,8 +3,8 @@
 use crate::document::Document;
 use crate::failure::Failure;
 use crate::text::{Align, Table, fixed};
-use crate::{files, machine};
-use calibration::text::{Words, program};
+use crate::{files, machine, program};
+use calibration::text;
 use calibration::{Trial, TrialError};
 use serde::Serialize;
 use std::path::PathBuf;
@@ -74,8 +74,8 @@ impl Document for Written {
 pub fn run(request: &Request) -> Result<Written, Failure> {
     let named = machine::named(&request.machine)?;
     let trial = Trial::new(&named.spec).map_err(|error| refused(&request.machine, &error))?;
-    let words = words(&named.machine.dialect);
-    let text = program(&trial, &named.machine, &words);
+    let words = program::words(&named.machine.dialect)?;
+    let text = text::program(&trial, &named.machine, &words);
     let default = || PathBuf::from(format!("{}-test.nc", named.spec.id));
     let file = request.out.clone().unwrap_or_else(default);
     files::write(&file, text.as_bytes())?;
@@ -91,20 +91,6 @@ pub fn run(request: &Request) -> Result<Written, Failure> {
         stretches: stretches.collect(),
         cautions: cautions(named.machine.turns()),
     })
-}
-
-/// Words of a dialect.
-fn words(dialect: &str) -> Words {
-    match dialect {
-        "b" => Words {
-            tip_on: "M80".into(),
-            tip_off: "M81".into(),
-            comment: ["; ", ""],
-            metric: "G71",
-            change: "",
-        },
-        _ => Words::default(),
-    }
 }
 
 /// A refusal of the trial as a failure of the call.

@@ -9,8 +9,7 @@ use ::compare::motion::{self, Laid};
 use geom::Vec3;
 use machine::track::Place;
 use machine::{Kinematics, Machine, Mounting, Track};
-use post::program::Words;
-use post::{Job, Piece, Tool};
+use post::{Job, Piece, Tool, Words};
 use serde::Serialize;
 use std::path::{Path, PathBuf};
 use study::{Coolant, Study};
@@ -160,16 +159,15 @@ fn unknown(study: &Study, name: &str) -> Failure {
     Failure::call(format!("--process: there is no process \"{name}\""), expected, remedy)
 }
 
-fn words(dialect: &str) -> Result<Words, Failure> {
-    match dialect {
-        "a" => Ok(Words::a()),
-        "b" => Ok(Words::b()),
-        other => Err(Failure::call(
-            format!("the machine file names the dialect \"{other}\""),
+/// Words of the dialect that a machine file names.
+pub(crate) fn words(dialect: &str) -> Result<Words, Failure> {
+    Words::named(dialect).ok_or_else(|| {
+        Failure::call(
+            format!("the machine file names the dialect \"{dialect}\""),
             "a or b",
             "name one of them as dialect in the machine file",
-        )),
-    }
+        )
+    })
 }
 
 fn refuse_travel(laid: &[Laid<'_>]) -> Result<(), Failure> {

@@ -7,7 +7,9 @@
 
 pub mod cutter_location;
 mod job;
-mod number;
+pub mod number;
 pub mod program;
+mod words;
 
 pub use job::{Job, Piece, Refused, Tool};
+pub use words::Words;

@@ -1,41 +1,14 @@
 //! The NC program.
 
 use crate::job::{Job, Piece, Refused};
-use crate::number::{feed, pointed, upper};
+use crate::number::{LENGTH, feed, pointed, upper};
+use crate::words::Words;
 use geom::Vec3;
 use machine::track::{Feed, Move, Place, Shape};
 use std::f64::consts::TAU;
 
-/// Decimals of lengths in mm and of angles in deg.
-const LENGTH: usize = 4;
+/// Decimals of angles in deg.
 const ANGLE: usize = 5;
-
-/// Words of a control that ISO 6983 leaves open.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Words {
-    /// What a comment begins and ends with.
-    pub comment: [&'static str; 2],
-    /// Millimetres.
-    pub metric: &'static str,
-    /// What follows the T word of a tool change.
-    pub change: &'static str,
-    /// Length compensation of a tool: the word before its number; empty where the change does it.
-    pub length: &'static str,
-    /// Tip control on and off; empty where it is the rule.
-    pub tip: [&'static str; 2],
-}
-
-impl Words {
-    /// Those of dialect `a`.
-    pub fn a() -> Self {
-        Self { comment: ["(", ")"], metric: "G21", change: " M6", length: "G43 H", tip: ["", ""] }
-    }
-
-    /// Those of dialect `b`.
-    pub fn b() -> Self {
-        Self { comment: ["; ", ""], metric: "G71", change: "", length: "", tip: ["M80", "M81"] }
-    }
-}
 
 /// The program of a job.
 ///
@@ -77,8 +50,7 @@ impl Writer<'_> {
     }
 
     fn remark(&mut self, text: &str) {
-        let [open, close] = self.words.comment;
-        self.line(&format!("{open}{}{close}", upper(text)));
+        self.line(&self.words.remark(&upper(text)));
     }
 
     fn head(&mut self) {

@@ -7,8 +7,8 @@ use machine::{
     TrackOptions, TrackTimer,
 };
 use nc::{Dialect, ReadOptions};
-use post::program::{Words, program};
-use post::{Job, Piece, Tool};
+use post::program::program;
+use post::{Job, Piece, Tool, Words};
 use toolpath::{Pose, Run, RunKind, Toolpath};
 
 fn machine(layout: &str, dialect: &str, direction: f64) -> Machine {
