@@ -77,7 +77,7 @@ impl Writer<'_> {
             );
             self.remark("MOVE CLEAR OF THE PART BEFORE THE FIRST RUN.");
             self.remark(
-                "ROTARY AXES TURN FIRST, THEN THE TIP GOES OVER THE START AND DOWN Z OF THE PART:",
+                "THE TIP GOES OVER THE START, THE ROTARY AXES TURN THERE, THEN DOWN Z OF THE PART:",
             );
             self.remark("CHECK THAT WAY, AND THE WAY UP AGAIN, FOR HOLDER, TABLE AND CLAMPS.");
         }
@@ -100,12 +100,6 @@ impl Writer<'_> {
         let start = piece.track.start;
         let turned: String = self.rotary(&start).map(|word| format!(" {word}")).collect();
         let on = self.words.tip[0];
-        if !turned.is_empty() {
-            self.line(&format!("G0{turned}"));
-            if !on.is_empty() {
-                self.line(on);
-            }
-        }
         let [x, y] = [start.linear.x, start.linear.y].map(|v| pointed(v, LENGTH));
         let safe = pointed(self.job.safe_z_mm.max(start.linear.z), LENGTH);
         if self.words.length.is_empty() {
@@ -114,10 +108,16 @@ impl Writer<'_> {
             self.line(&format!("G0 {}{} Z{safe}", self.words.length, tool.number));
         }
         self.line(&format!("X{x} Y{y}"));
+        if !turned.is_empty() {
+            self.line(&format!("G0{turned}"));
+            if !on.is_empty() {
+                self.line(on);
+            }
+        }
         if let Some(word) = piece.coolant {
             self.line(&format!("M{word}"));
         }
-        self.line(&format!("Z{}", pointed(start.linear.z, LENGTH)));
+        self.line(&format!("G0 Z{}", pointed(start.linear.z, LENGTH)));
         self.modal.group = Some("G0");
         self.modal.printed = self.coordinates(&start);
         let mut from = start;
@@ -127,10 +127,12 @@ impl Writer<'_> {
         }
         let out = if self.modal.inverse { "G94 G0" } else { "G0" };
         self.line(&format!("{out} Z{safe}"));
-        if !turned.is_empty() && !self.words.tip[1].is_empty() {
+        if !turned.is_empty() {
             let zero: String = self.job.rotary.iter().map(|(l, _)| format!(" {l}0.")).collect();
             self.line(&format!("G0{zero}"));
-            self.line(self.words.tip[1]);
+            if !self.words.tip[1].is_empty() {
+                self.line(self.words.tip[1]);
+            }
         }
         Ok(())
     }
