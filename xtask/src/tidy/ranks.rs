@@ -4,7 +4,7 @@ use crate::process::root;
 use std::collections::BTreeMap;
 
 /// Rank of every crate. A crate may depend only on crates of a lower rank.
-const RANKS: [(&str, u8); 29] = [
+const RANKS: [(&str, u8); 30] = [
     ("units", 0),
     ("geom", 1),
     ("motion", 1),
@@ -21,6 +21,7 @@ const RANKS: [(&str, u8); 29] = [
     ("stability", 3),
     ("machine", 4),
     ("pattern", 4),
+    ("clearing", 4),
     ("cutsim", 4),
     ("stock", 4),
     ("study", 5),

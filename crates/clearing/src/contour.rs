@@ -1,0 +1,139 @@
+//! Contour-parallel paths: offsets of the border a fixed width apart, from the middle outwards.
+
+use crate::engaged::still;
+use crate::entry::{down, roomiest};
+use crate::error::ClearingError;
+use crate::ground::Ground;
+use crate::job::{Hold, Job, Kind, Run};
+use crate::link::is_free;
+use crate::site::Site;
+use geom::Vec2;
+use planar::Region;
+use std::f64::consts::PI;
+
+/// Lays the whole path.
+pub(crate) fn lay(job: &Job<'_>, site: &Site) -> Result<(Vec<Run>, Ground), ClearingError> {
+    let step_mm = site.steering(job).step_mm;
+    let ground = Ground::new(job.stock, site.grid, job.cutter_radius_mm, step_mm);
+    let mut laying = Laying { job, site, ground, runs: Vec::new(), at: None };
+    let mut loops = loops(job);
+    while !loops.is_empty() {
+        let (k, i) = laying.nearest(&loops);
+        let mut line = loops.remove(k);
+        line.rotate_left(i);
+        laying.go_to(line[0])?;
+        line.push(line[0]);
+        laying.cut_along(&line, step_mm);
+    }
+    Ok((laying.runs, laying.ground))
+}
+
+/// Closed lines, the innermost first, each with the border on its right.
+fn loops(job: &Job<'_>) -> Vec<Vec<Vec2>> {
+    let width = job.cutter_radius_mm * (1.0 - job.arc_rad.cos());
+    let room = job.inside.grown(-(job.cutter_radius_mm - planar::ARC_MM));
+    let mut levels = Vec::new();
+    for k in 0.. {
+        let level = room.grown(-width * f64::from(k));
+        if level.is_empty() {
+            break;
+        }
+        // what no longer meets stock is not cut
+        let meets = |l: &Vec<[f64; 2]>| {
+            let disks = Region::around(std::slice::from_ref(l), job.cutter_radius_mm);
+            !disks.and(job.stock).is_empty()
+        };
+        let lines = level.loops().into_iter().filter(|l| l.len() > 2 && meets(l));
+        levels.push(lines.map(|l| l.into_iter().map(Vec2::from).collect()).collect::<Vec<_>>());
+    }
+    levels.into_iter().rev().flatten().collect()
+}
+
+struct Laying<'a> {
+    job: &'a Job<'a>,
+    site: &'a Site,
+    ground: Ground,
+    runs: Vec<Run>,
+    at: Option<Vec2>,
+}
+
+impl Laying<'_> {
+    /// The first line, begun at its point nearest to the cutter.
+    fn nearest(&self, loops: &[Vec<Vec2>]) -> (usize, usize) {
+        let Some(at) = self.at else { return (0, 0) };
+        let line = &loops[0];
+        let far = |i: &usize| line[*i].distance_squared(at);
+        (0, (0..line.len()).min_by(|a, b| far(a).total_cmp(&far(b))).unwrap_or(0))
+    }
+
+    /// Over cleared ground, across a width of stock, or down where none is clear.
+    fn go_to(&mut self, to: Vec2) -> Result<(), ClearingError> {
+        if let Some(at) = self.at {
+            if is_free(&self.ground, &self.site.room, at, to) {
+                self.runs.push(still(Kind::Link, &[at, to]));
+                self.at = Some(to);
+                return Ok(());
+            }
+            let width = self.job.cutter_radius_mm * (1.0 - self.job.arc_rad.cos());
+            if at.distance(to) < 3.0 * width {
+                self.cut_along(&[at, to], self.ground.step_mm);
+                return Ok(());
+            }
+        }
+        if self.ground.is_clear(to, 0.01 * self.job.cutter_radius_mm) {
+            let from = self.at.unwrap_or(to);
+            self.runs.push(still(Kind::Lift, &[from, to]));
+            self.at = Some(to);
+            return Ok(());
+        }
+        self.go_down(to)
+    }
+
+    fn go_down(&mut self, to: Vec2) -> Result<(), ClearingError> {
+        let radius = self.job.cutter_radius_mm;
+        let room = roomiest(&self.site.edges, &[to], 0.1 * radius);
+        let down = room.and_then(|r| {
+            let near = [(to, crate::entry::clearance(&self.site.edges, to)), r];
+            near.into_iter()
+                .find_map(|r| down(&self.job.entry, &self.site.room, radius, self.job.chord_mm, r))
+        });
+        let Some(way) = down else { return Err(self.site.no_entry(self.job)) };
+        if let Some(at) = self.at {
+            self.runs.push(still(Kind::Lift, &[at, way.points[0]]));
+        }
+        self.ground.sink(way.points[0]);
+        for pair in way.points.windows(2) {
+            self.ground.cut(pair[0], pair[1]);
+        }
+        let mut run = still(Kind::Entry, &way.points);
+        run.arc_of_contact_rad.fill(PI);
+        run.width_mm.fill(2.0 * radius);
+        run.hold.fill(Hold::Entry);
+        self.runs.push(run);
+        let end = way.points[way.points.len() - 1];
+        self.at = Some(end);
+        self.cut_along(&[end, to], self.ground.step_mm);
+        Ok(())
+    }
+
+    fn cut_along(&mut self, line: &[Vec2], step: f64) {
+        let mut run = still(Kind::Cut, &line[..1]);
+        for pair in line.windows(2) {
+            let along = pair[1] - pair[0];
+            let Some(feed) = along.try_normalize() else { continue };
+            let pieces = (along.length() / step).ceil().max(1.0) as usize;
+            for k in 1..=pieces {
+                let at = |k: usize| pair[0] + along * (k as f64 / pieces as f64);
+                let contact = self.ground.contact(at(k), feed);
+                self.ground.cut(at(k - 1), at(k));
+                run.points.push(at(k).to_array());
+                run.arc_of_contact_rad.push(contact.arc_rad);
+                run.width_mm.push(contact.width_mm);
+                let slot = contact.arc_rad > 2.8;
+                run.hold.push(if slot { Hold::Slot } else { Hold::Steered });
+            }
+        }
+        self.at = line.last().copied();
+        self.runs.push(run);
+    }
+}

@@ -1,0 +1,157 @@
+//! The path of constant engagement: entries, passes and links until nothing is left.
+
+use crate::entry::{Down, down, roomiest};
+use crate::error::ClearingError;
+use crate::front::{Front, Start};
+use crate::grid::Grid;
+use crate::ground::{Contact, Ground};
+use crate::job::{Hold, Job, Kind, Run};
+use crate::link;
+use crate::march::{Pass, Steering, drive};
+use crate::room::Room;
+use crate::site::Site;
+use geom::Vec2;
+use std::f64::consts::PI;
+
+/// State while a level is cleared.
+pub(crate) struct Laying<'a> {
+    pub(crate) job: &'a Job<'a>,
+    pub(crate) site: &'a Site,
+    pub(crate) ground: Ground,
+    pub(crate) room: &'a Room,
+    pub(crate) front: Front,
+    pub(crate) steering: Steering,
+    pub(crate) at: Option<Vec2>,
+    pub(crate) runs: Vec<Run>,
+}
+
+/// Lays the whole path.
+pub(crate) fn lay(job: &Job<'_>, site: &Site) -> Result<(Vec<Run>, Ground), ClearingError> {
+    let mut laying = Laying::new(job, site);
+    laying.clear_fronts();
+    loop {
+        if !laying.enter() {
+            break;
+        }
+        laying.clear_fronts();
+    }
+    if laying.runs.is_empty() {
+        return Err(site.no_entry(job));
+    }
+    Ok((laying.runs, laying.ground))
+}
+
+impl<'a> Laying<'a> {
+    fn new(job: &'a Job<'a>, site: &'a Site) -> Self {
+        let radius = job.cutter_radius_mm;
+        let steering = site.steering(job);
+        let ground = Ground::new(job.stock, site.grid, radius, steering.step_mm);
+        let pitch = site.grid.cell_mm * (0.2 * radius / site.grid.cell_mm).round().max(2.0);
+        let box_mm = Vec2::new(site.grid.nx as f64, site.grid.ny as f64) * site.grid.cell_mm;
+        let coarse = Grid::over(site.grid.origin, site.grid.origin + box_mm, pitch);
+        let front = Front::new(coarse, site.left_mm(job));
+        Self { job, site, ground, room: &site.room, front, steering, at: None, runs: Vec::new() }
+    }
+
+    /// Passes until no front is left that can be come at.
+    fn clear_fronts(&mut self) {
+        let least = 0.004 * self.job.cutter_radius_mm * self.job.cutter_radius_mm;
+        let most = 40 * self.front.grid.len();
+        for _ in 0..most {
+            let Some(start) = self.front.next(&self.ground, self.room, self.at) else { return };
+            if !self.pass(&start, least) {
+                self.front.give_up(&self.ground, &start);
+            }
+        }
+    }
+
+    /// Links to a start and drives a pass; false if next to nothing came of it.
+    fn pass(&mut self, start: &Start, least_mm2: f64) -> bool {
+        let Some(&from) = start.way.last() else { return false };
+        let pass = drive(&mut self.ground, self.room, &self.steering, from, start.feed);
+        if pass.points.len() < 2 {
+            return false;
+        }
+        self.link(start);
+        let enough = pass.area_mm2 > least_mm2;
+        self.push(&pass);
+        enough
+    }
+
+    fn link(&mut self, start: &Start) {
+        let (kind, points) = match (start.lifted, self.at) {
+            (true, Some(at)) => (Kind::Lift, vec![at, start.way[0]]),
+            (true, None) => (Kind::Lift, vec![start.way[0], start.way[0]]),
+            (false, _) => (Kind::Link, link::shorten(&self.ground, self.room, &start.way)),
+        };
+        if points.len() > 1 {
+            self.runs.push(still(kind, &points));
+        }
+        self.at = points.last().copied();
+    }
+
+    fn push(&mut self, pass: &Pass) {
+        self.at = pass.points.last().copied();
+        self.runs.push(Run {
+            kind: Kind::Cut,
+            points: pass.points.iter().map(|p| p.to_array()).collect(),
+            arc_of_contact_rad: pass.contact.iter().map(|c| c.arc_rad).collect(),
+            width_mm: pass.contact.iter().map(|c| c.width_mm).collect(),
+            hold: pass.hold.clone(),
+        });
+    }
+
+    /// Goes down in the roomiest place that is not clear; false if there is none.
+    fn enter(&mut self) -> bool {
+        loop {
+            let nodes = self.front.untouched(&self.ground, self.room);
+            let places: Vec<Vec2> = nodes.iter().map(|n| self.front.grid.place(*n)).collect();
+            let pitch = self.front.grid.cell_mm;
+            let Some(at) = roomiest(&self.site.edges, &places, pitch) else { return false };
+            let (job, radius) = (self.job, self.job.cutter_radius_mm);
+            let Some(way) = down(&job.entry, self.room, radius, job.chord_mm, at) else {
+                return false;
+            };
+            let before = self.front.untouched(&self.ground, self.room).len();
+            self.go_down(&way);
+            if self.front.untouched(&self.ground, self.room).len() < before {
+                return true;
+            }
+            return false;
+        }
+    }
+
+    fn go_down(&mut self, way: &Down) {
+        let first = way.points[0];
+        if let Some(at) = self.at {
+            self.runs.push(still(Kind::Lift, &[at, first]));
+        }
+        self.ground.sink(first);
+        for pair in way.points.windows(2) {
+            self.ground.cut(pair[0], pair[1]);
+        }
+        let mut run = still(way.kind, &way.points);
+        run.arc_of_contact_rad.fill(PI);
+        run.width_mm.fill(2.0 * self.job.cutter_radius_mm);
+        run.hold.fill(Hold::Entry);
+        self.runs.push(run);
+        let end = way.points[way.points.len() - 1];
+        self.at = Some(end);
+        let pass = drive(&mut self.ground, self.room, &self.steering, end, way.feed);
+        if pass.points.len() > 1 {
+            self.push(&pass);
+        }
+    }
+}
+
+/// A run that does not cut.
+pub(crate) fn still(kind: Kind, points: &[Vec2]) -> Run {
+    let n = points.len();
+    Run {
+        kind,
+        points: points.iter().map(|p| p.to_array()).collect(),
+        arc_of_contact_rad: vec![Contact::default().arc_rad; n],
+        width_mm: vec![0.0; n],
+        hold: vec![Hold::Air; n],
+    }
+}

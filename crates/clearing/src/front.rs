@@ -1,0 +1,192 @@
+//! Where the next pass begins: the nearest material, at the end of it where a pass can run along.
+//!
+//! Places where the cutter stands clear are searched outwards from where it is. Ground once clear
+//! stays so, and is not looked at again.
+
+use crate::grid::Grid;
+use crate::ground::Ground;
+use crate::room::Room;
+use geom::Vec2;
+use std::cmp::Reverse;
+use std::collections::BinaryHeap;
+
+/// The next pass: a way over cleared ground and the feed at its end.
+#[derive(Debug, Clone)]
+pub(crate) struct Start {
+    /// From where the cutter is to the start; one point if it must be lifted over.
+    pub(crate) way: Vec<Vec2>,
+    pub(crate) feed: Vec2,
+    pub(crate) lifted: bool,
+    node: usize,
+}
+
+/// What is known about places for the cutter.
+#[derive(Debug)]
+pub(crate) struct Front {
+    pub(crate) grid: Grid,
+    clear: Vec<bool>,
+    given_up: Vec<bool>,
+    /// Material thinner than this is left for the last round, mm.
+    left_mm: f64,
+}
+
+impl Front {
+    pub(crate) fn new(grid: Grid, left_mm: f64) -> Self {
+        let (clear, given_up) = (vec![false; grid.len()], vec![false; grid.len()]);
+        Self { grid, clear, given_up, left_mm }
+    }
+
+    fn stands_clear(&mut self, ground: &Ground, node: usize) -> bool {
+        if !self.clear[node] {
+            self.clear[node] = ground.is_clear(self.grid.place(node), self.left_mm);
+        }
+        self.clear[node]
+    }
+
+    fn neighbours(&self, node: usize) -> impl Iterator<Item = (usize, f64)> + use<> {
+        let (nx, ny) = (self.grid.nx as i64, self.grid.ny as i64);
+        let (i, j) = (node as i64 % nx, node as i64 / nx);
+        const STEPS: [(i64, i64); 8] =
+            [(1, 0), (0, 1), (-1, 0), (0, -1), (1, 1), (-1, 1), (-1, -1), (1, -1)];
+        STEPS.into_iter().filter_map(move |(di, dj)| {
+            let (x, y) = (i + di, j + dj);
+            let on = x >= 0 && y >= 0 && x < nx && y < ny;
+            on.then(|| ((y * nx + x) as usize, ((di * di + dj * dj) as f64).sqrt()))
+        })
+    }
+
+    /// Whether a clear place has material beside it that has not been given up.
+    fn is_front(&mut self, ground: &Ground, room: &Room, node: usize) -> bool {
+        let all: Vec<_> = self.neighbours(node).take(4).collect();
+        all.into_iter().any(|(n, _)| {
+            !self.given_up[n]
+                && room.depth(self.grid.place(n)) > 0.0
+                && !self.stands_clear(ground, n)
+        })
+    }
+
+    /// The nearest start from a place that is clear, else any.
+    pub(crate) fn next(
+        &mut self,
+        ground: &Ground,
+        room: &Room,
+        from: Option<Vec2>,
+    ) -> Option<Start> {
+        let reached = from.and_then(|p| self.reach(ground, room, p));
+        if let Some((node, mut way)) = reached {
+            let feed = self.back_up(ground, room, node, &mut way);
+            return Some(Start { way, feed, lifted: false, node });
+        }
+        let node = (0..self.grid.len()).find(|n| {
+            room.depth(self.grid.place(*n)) > 0.0
+                && self.stands_clear(ground, *n)
+                && self.is_front(ground, room, *n)
+        })?;
+        let mut way = vec![self.grid.place(node)];
+        let feed = self.back_up(ground, room, node, &mut way);
+        let last = way.pop()?;
+        Some(Start { way: vec![last], feed, lifted: true, node })
+    }
+
+    /// The nearest front, over clear places, and the way to it.
+    fn reach(&mut self, ground: &Ground, room: &Room, from: Vec2) -> Option<(usize, Vec<Vec2>)> {
+        let pitch = self.grid.cell_mm;
+        let mut cost = vec![f64::INFINITY; self.grid.len()];
+        let mut parent = vec![usize::MAX; self.grid.len()];
+        let mut queue = BinaryHeap::new();
+        let key = |d: f64| (d * 4096.0) as u64;
+        for j in self.grid.rows(from.y - 1.5 * pitch, from.y + 1.5 * pitch) {
+            for i in self.grid.columns(from.x - 1.5 * pitch, from.x + 1.5 * pitch) {
+                let node = j * self.grid.nx + i;
+                let p = self.grid.place(node);
+                if room.depth(p) > 0.0
+                    && self.stands_clear(ground, node)
+                    && ground.is_clear_along(from, p)
+                {
+                    cost[node] = p.distance(from);
+                    queue.push(Reverse((key(cost[node]), node)));
+                }
+            }
+        }
+        while let Some(Reverse((at, node))) = queue.pop() {
+            if at > key(cost[node]) {
+                continue;
+            }
+            if self.is_front(ground, room, node) {
+                let mut way = vec![self.grid.place(node)];
+                let mut n = node;
+                while parent[n] != usize::MAX {
+                    n = parent[n];
+                    way.push(self.grid.place(n));
+                }
+                way.push(from);
+                way.reverse();
+                return Some((node, way));
+            }
+            for (next, length) in self.neighbours(node) {
+                let through = cost[node] + length * pitch;
+                if through < cost[next]
+                    && room.depth(self.grid.place(next)) > 0.0
+                    && self.stands_clear(ground, next)
+                {
+                    cost[next] = through;
+                    parent[next] = node;
+                    queue.push(Reverse((key(through), next)));
+                }
+            }
+        }
+        None
+    }
+
+    /// Goes back along the border of the material, which stays on the right, until a wall or the
+    /// border's other end; the feed there.
+    fn back_up(&self, ground: &Ground, room: &Room, node: usize, way: &mut Vec<Vec2>) -> Vec2 {
+        let radius = ground.radius_mm;
+        let gap = 0.02 * radius;
+        let reach = radius + 2.0 * self.grid.cell_mm;
+        let mut at = self.grid.place(node);
+        let first = at;
+        let mut feed = Vec2::X;
+        for k in 0..600 {
+            let Some((to, distance)) = ground.nearest(at, reach, self.left_mm) else { break };
+            feed = to.perp();
+            let beside = at + to * (distance - radius - gap);
+            let back = beside - feed * (0.15 * radius);
+            if room.depth(beside) > 0.0 && ground.is_clear_along(at, beside) {
+                way.push(beside);
+                at = beside;
+            }
+            if room.depth(back) < 0.0 || (k > 12 && back.distance(first) < 0.3 * radius) {
+                break;
+            }
+            at = back;
+        }
+        feed
+    }
+
+    /// No more passes from there: nothing came of it.
+    pub(crate) fn give_up(&mut self, ground: &Ground, start: &Start) {
+        let mut around = vec![start.node];
+        for _ in 0..2 {
+            let more: Vec<usize> =
+                around.iter().flat_map(|n| self.neighbours(*n)).map(|(n, _)| n).collect();
+            around.extend(more);
+        }
+        for n in around {
+            if !self.stands_clear(ground, n) {
+                self.given_up[n] = true;
+            }
+        }
+    }
+
+    /// The way to a place that is not clear and could be reached by an entry of its own.
+    pub(crate) fn untouched(&mut self, ground: &Ground, room: &Room) -> Vec<usize> {
+        (0..self.grid.len())
+            .filter(|n| {
+                !self.given_up[*n]
+                    && room.depth(self.grid.place(*n)) > 0.0
+                    && !self.stands_clear(ground, *n)
+            })
+            .collect()
+    }
+}

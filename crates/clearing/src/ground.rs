@@ -1,0 +1,169 @@
+//! The material at the level while it is cut, and the cutter's contact with it.
+//!
+//! Each node of a grid holds by how much it lies inside the material: its depth in the stock or its
+//! distance to the path beyond the cutter's radius, whichever is less. Both are exact at the nodes,
+//! so that the border of the material in between is known to about `cell² / 8R`.
+
+use crate::distance::{signed, to_segment};
+use crate::grid::{Field, Grid};
+use geom::Vec2;
+use planar::Region;
+use std::f64::consts::{FRAC_PI_2, PI};
+
+/// Samples over the leading half of the cutter.
+const SAMPLES: usize = 46;
+
+/// The cutter's contact with the material, seen along the feed.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub(crate) struct Contact {
+    /// Sum of the arcs in the material on the leading half, rad.
+    pub(crate) arc_rad: f64,
+    /// Area cut per length of path, mm.
+    pub(crate) width_mm: f64,
+    /// Whether there is material at the right end of the leading half.
+    pub(crate) right: bool,
+}
+
+/// The material, and a cutter in it.
+#[derive(Debug, Clone)]
+pub(crate) struct Ground {
+    pub(crate) field: Field,
+    pub(crate) radius_mm: f64,
+    /// Longest step that [`Ground::cut`] may take, mm.
+    pub(crate) step_mm: f64,
+    /// Less than this is not material, mm.
+    noise_mm: f64,
+    directions: Vec<Vec2>,
+}
+
+impl Ground {
+    /// The stock, not yet cut.
+    pub(crate) fn new(stock: &Region, grid: Grid, radius_mm: f64, step_mm: f64) -> Self {
+        let field = signed(stock, grid, 4.0 * grid.cell_mm);
+        let angle = |i: usize| PI * i as f64 / (SAMPLES - 1) as f64 - FRAC_PI_2;
+        let directions = (0..SAMPLES).map(|i| Vec2::from_angle(angle(i))).collect();
+        // the fresh wall beside the cutter rises by `step² / 2R` a step behind it
+        let noise_mm = (0.4 * step_mm * step_mm / (2.0 * radius_mm)).min(1e-3 * radius_mm);
+        Self { field, radius_mm, step_mm, noise_mm, directions }
+    }
+
+    /// Contact of the cutter standing at `c` and fed along the unit vector `feed`.
+    pub(crate) fn contact(&self, c: Vec2, feed: Vec2) -> Contact {
+        let value = |i: usize| {
+            let p = c + feed.rotate(self.directions[i]) * self.radius_mm;
+            self.field.at(p) - self.noise_mm
+        };
+        let pitch = PI / (SAMPLES - 1) as f64;
+        let mut out = Contact::default();
+        let mut last = value(0);
+        out.right = last > 0.0;
+        for i in 1..SAMPLES {
+            let next = value(i);
+            if last > 0.0 || next > 0.0 {
+                let cross = (last / (last - next)).max(0.0).min(1.0);
+                let (from, to) = match (last > 0.0, next > 0.0) {
+                    (true, true) => (0.0, 1.0),
+                    (true, false) => (0.0, cross),
+                    _ => (cross, 1.0),
+                };
+                out.arc_rad += (to - from) * pitch;
+                let angle = |t: f64| pitch * ((i - 1) as f64 + t) - FRAC_PI_2;
+                out.width_mm += self.radius_mm * (angle(to).sin() - angle(from).sin());
+            }
+            last = next;
+        }
+        out
+    }
+
+    /// Takes out what the cutter sweeps on a straight step, its start being taken out already.
+    pub(crate) fn cut(&mut self, a: Vec2, b: Vec2) {
+        let cell = self.field.grid.cell_mm;
+        let inner = self.radius_mm - (2.0 * cell).max(1.2 * self.step_mm);
+        let longest = 0.9 * (self.radius_mm - inner);
+        let pieces = ((b - a).length() / longest).ceil().max(1.0) as usize;
+        for k in 0..pieces {
+            let at = |k: usize| a + (b - a) * (k as f64 / pieces as f64);
+            self.sweep(at(k), at(k + 1), inner);
+        }
+    }
+
+    /// Takes out all under the cutter at a place.
+    pub(crate) fn sink(&mut self, c: Vec2) {
+        self.sweep(c, c, -1.0);
+    }
+
+    fn sweep(&mut self, a: Vec2, b: Vec2, inner: f64) {
+        let grid = self.field.grid;
+        let outer = self.radius_mm + 2.0 * grid.cell_mm;
+        for j in grid.rows(a.y.min(b.y) - outer, a.y.max(b.y) + outer) {
+            let y = grid.node(0, j).y;
+            let hole = inner * inner - (y - b.y) * (y - b.y);
+            let hole = if inner > 0.0 && hole > 0.0 { hole.sqrt() } else { 0.0 };
+            let columns = grid.columns(a.x.min(b.x) - outer, a.x.max(b.x) + outer);
+            let skip = match hole > 0.0 {
+                true => grid.columns(b.x - hole, b.x + hole),
+                false => columns.end..columns.end,
+            };
+            let row = &mut self.field.values[j * grid.nx..(j + 1) * grid.nx];
+            for i in (columns.start..skip.start.max(columns.start)).chain(skip.end..columns.end) {
+                let d = to_segment(grid.node(i, j), a, b) - self.radius_mm;
+                row[i] = row[i].min(d as f32);
+            }
+        }
+    }
+
+    /// Whether nothing thicker than `left_mm` stands under the cutter at a place.
+    pub(crate) fn is_clear(&self, c: Vec2, left_mm: f64) -> bool {
+        let reach = self.radius_mm - left_mm;
+        let grid = &self.field.grid;
+        for j in grid.rows(c.y - reach, c.y + reach) {
+            let dy = grid.node(0, j).y - c.y;
+            let half = (reach * reach - dy * dy).max(0.0).sqrt();
+            let columns = grid.columns(c.x - half, c.x + half);
+            if columns.is_empty() {
+                continue;
+            }
+            let row = &self.field.values[j * grid.nx + columns.start..j * grid.nx + columns.end];
+            if row.iter().any(|v| f64::from(*v) > left_mm) {
+                return false;
+            }
+        }
+        true
+    }
+
+    /// Whether the cutter, clear where it stands, may go straight without meeting material.
+    pub(crate) fn is_clear_along(&self, a: Vec2, b: Vec2) -> bool {
+        let along = b - a;
+        let Some(feed) = along.try_normalize() else { return true };
+        let pieces = (along.length() / (0.2 * self.radius_mm)).ceil().max(1.0) as usize;
+        let least = 4.0 * self.field.grid.cell_mm * self.field.grid.cell_mm / self.radius_mm;
+        (1..=pieces).all(|k| {
+            let c = a + along * (k as f64 / pieces as f64);
+            self.directions
+                .iter()
+                .all(|d| self.field.at(c + feed.rotate(*d) * (self.radius_mm - least)) < least)
+        })
+    }
+
+    /// Direction and distance to the nearest material thicker than `left_mm`, within `reach_mm`.
+    pub(crate) fn nearest(&self, c: Vec2, reach_mm: f64, left_mm: f64) -> Option<(Vec2, f64)> {
+        let grid = &self.field.grid;
+        let mut best: Option<(Vec2, f64)> = None;
+        for j in grid.rows(c.y - reach_mm, c.y + reach_mm) {
+            let dy = grid.node(0, j).y - c.y;
+            let half = (reach_mm * reach_mm - dy * dy).max(0.0).sqrt();
+            for i in grid.columns(c.x - half, c.x + half) {
+                let depth = f64::from(self.field.values[j * grid.nx + i]);
+                if depth <= left_mm {
+                    continue;
+                }
+                let p = grid.node(i, j) - c;
+                let d = p.length() - depth;
+                if best.is_none_or(|(_, b)| d < b) {
+                    best = Some((p, d));
+                }
+            }
+        }
+        best.and_then(|(p, d)| Some((p.try_normalize()?, d)))
+    }
+}

@@ -1,0 +1,254 @@
+//! One pass: the path whose every step holds the arc of contact.
+//!
+//! With material on the right, the arc runs from the right end of the leading half, where the fresh
+//! wall is tangent to the feed, to where the cutter's circle meets the old border. Turning left
+//! takes it away at both ends, so that the turn of each step is the root of a falling function.
+
+use crate::ground::{Contact, Ground};
+use crate::job::Hold;
+use crate::room::Room;
+use geom::Vec2;
+use std::f64::consts::PI;
+
+/// How a pass is steered.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Steering {
+    pub(crate) arc_rad: f64,
+    pub(crate) step_mm: f64,
+    /// Smallest radius of a turn into the material or along a wall, mm.
+    pub(crate) turn_mm: f64,
+    /// Most turn in one step, rad.
+    pub(crate) kink_rad: f64,
+}
+
+/// Steering solved to this, rad.
+const SOLVED_RAD: f64 = 0.006;
+/// Contact below this is none, rad.
+pub(crate) const TOUCH_RAD: f64 = 0.02;
+
+/// Points of a pass.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Pass {
+    pub(crate) points: Vec<Vec2>,
+    pub(crate) contact: Vec<Contact>,
+    pub(crate) hold: Vec<Hold>,
+    pub(crate) area_mm2: f64,
+}
+
+struct Step {
+    to: Vec2,
+    feed: Vec2,
+    contact: Contact,
+    hold: Hold,
+}
+
+/// Drives from `start` until there is no material ahead.
+pub(crate) fn drive(
+    ground: &mut Ground,
+    room: &Room,
+    steering: &Steering,
+    start: Vec2,
+    feed: Vec2,
+) -> Pass {
+    let mut pass = Pass::default();
+    let (mut at, mut feed, mut bend) = (start, feed, 0.0);
+    pass.push(start, Contact::default(), Hold::Air);
+    let patience = 1.2 * ground.radius_mm;
+    let mut idle = 0.0;
+    while idle < patience {
+        let Some((step, turn)) = next(ground, room, steering, at, feed, bend) else { break };
+        let length = (step.to - at).length();
+        ground.cut(at, step.to);
+        bend = turn / length;
+        idle = if step.contact.arc_rad > TOUCH_RAD { 0.0 } else { idle + length };
+        pass.area_mm2 += step.contact.width_mm * length;
+        pass.push(step.to, step.contact, step.hold);
+        (at, feed) = (step.to, step.feed);
+    }
+    pass.trim();
+    pass.name_ends(steering.arc_rad);
+    pass
+}
+
+/// The next step and its turn; shorter steps where the path bends.
+fn next(
+    ground: &Ground,
+    room: &Room,
+    steering: &Steering,
+    at: Vec2,
+    feed: Vec2,
+    bend: f64,
+) -> Option<(Step, f64)> {
+    let mut length = steering.step_mm;
+    loop {
+        let last = length < 0.2 * steering.step_mm;
+        let limit = length / steering.turn_mm;
+        let engaged = turn_to_target(ground, steering, (at, feed, length), bend * length, limit);
+        let held = turn_off_wall(room, steering, (at, feed, length), engaged.0);
+        let (turn, hold) = match held {
+            Some(turn) if turn > engaged.0 + 1e-9 => (turn, Hold::Wall),
+            Some(turn) => (turn, engaged.1),
+            None => return None,
+        };
+        if turn.abs() > steering.kink_rad && !last {
+            length *= 0.5;
+            continue;
+        }
+        if turn > 0.6 * PI {
+            return None;
+        }
+        let feed = feed.rotate(Vec2::from_angle(turn));
+        let to = at + feed * length;
+        let contact = ground.contact(to, feed);
+        return Some((Step { to, feed, contact, hold }, turn));
+    }
+}
+
+/// The turn (left positive) at which the arc is the target, no farther right than `limit`.
+fn turn_to_target(
+    ground: &Ground,
+    steering: &Steering,
+    (at, feed, length): (Vec2, Vec2, f64),
+    guess: f64,
+    limit: f64,
+) -> (f64, Hold) {
+    let excess = |turn: f64| {
+        let feed = feed.rotate(Vec2::from_angle(turn));
+        let contact = ground.contact(at + feed * length, feed);
+        (contact.arc_rad - steering.arc_rad, contact.right)
+    };
+    let mut turn = guess.max(-limit).min(limit);
+    let (mut f, mut right) = excess(turn);
+    let mut slope = -1.2;
+    for _ in 0..5 {
+        if f.abs() < SOLVED_RAD {
+            return (turn, Hold::Steered);
+        }
+        let next = (turn - f / slope).max(-limit).min(turn + 0.5);
+        if next == turn {
+            break;
+        }
+        let (g, r) = excess(next);
+        let steep = (g - f) / (next - turn);
+        if steep < -0.3 && steep > -30.0 {
+            slope = steep;
+        }
+        (turn, f, right) = (next, g, r);
+    }
+    if f.abs() < SOLVED_RAD {
+        return (turn, Hold::Steered);
+    }
+    search(&excess, turn, f, right, limit)
+}
+
+/// The farthest right that is not over the target, where the arc jumps.
+fn search(
+    excess: &dyn Fn(f64) -> (f64, bool),
+    turn: f64,
+    f: f64,
+    right: bool,
+    limit: f64,
+) -> (f64, Hold) {
+    if turn <= -limit && f <= SOLVED_RAD {
+        let hold = if right { Hold::Steered } else { Hold::Remnant };
+        return (turn, if f > -SOLVED_RAD { Hold::Steered } else { hold_of(hold) });
+    }
+    let mut over = turn.min(-limit).min(-1e-9);
+    if excess(over).0 <= SOLVED_RAD {
+        return (over, Hold::Remnant);
+    }
+    let mut under = over;
+    while under < PI {
+        under += 0.06;
+        if excess(under).0 <= SOLVED_RAD {
+            break;
+        }
+        over = under;
+    }
+    for _ in 0..10 {
+        let middle = 0.5 * (over + under);
+        if excess(middle).0 <= SOLVED_RAD { under = middle } else { over = middle }
+    }
+    (under, Hold::Steered)
+}
+
+fn hold_of(_: Hold) -> Hold {
+    Hold::Remnant
+}
+
+/// The least turn from `turn` on that keeps the path in the room and able to turn off its border.
+fn turn_off_wall(
+    room: &Room,
+    steering: &Steering,
+    (at, feed, length): (Vec2, Vec2, f64),
+    turn: f64,
+) -> Option<f64> {
+    let radius = steering.turn_mm.min(0.9 * room.rounding_mm);
+    let good = |turn: f64| {
+        let feed = feed.rotate(Vec2::from_angle(turn));
+        let to = at + feed * length;
+        let depth = room.depth(to);
+        if depth >= radius {
+            return true;
+        }
+        let into = -feed.dot(room.inwards(to));
+        let into = into.max(0.0).min(1.0);
+        depth >= radius * (1.0 - (1.0 - into * into).sqrt())
+    };
+    if good(turn) {
+        return Some(turn);
+    }
+    let mut under = turn;
+    let mut step = 0.02;
+    let over = loop {
+        let next = under + step;
+        if next > turn + PI {
+            return None;
+        }
+        if good(next) {
+            break next;
+        }
+        under = next;
+        step = (step * 1.5).min(0.1);
+    };
+    let (mut bad, mut fine) = (under, over);
+    for _ in 0..12 {
+        let middle = 0.5 * (bad + fine);
+        if good(middle) { fine = middle } else { bad = middle }
+    }
+    Some(fine)
+}
+
+impl Pass {
+    fn push(&mut self, p: Vec2, contact: Contact, hold: Hold) {
+        self.points.push(p);
+        self.contact.push(contact);
+        self.hold.push(hold);
+    }
+
+    /// Drops what runs through the air at the end.
+    fn trim(&mut self) {
+        let last = self.contact.iter().rposition(|c| c.arc_rad > TOUCH_RAD).unwrap_or(0);
+        self.points.truncate(last + 1);
+        self.contact.truncate(last + 1);
+        self.hold.truncate(last + 1);
+    }
+
+    /// Names rolling in, running out and air.
+    fn name_ends(&mut self, target: f64) {
+        let full = |c: &Contact| c.arc_rad > target - 5f64.to_radians();
+        let first = self.contact.iter().position(full).unwrap_or(self.contact.len());
+        let last = self.contact.iter().rposition(full).unwrap_or(0);
+        for (i, hold) in self.hold.iter_mut().enumerate() {
+            if self.contact[i].arc_rad <= TOUCH_RAD {
+                *hold = Hold::Air;
+            } else if first == self.contact.len() {
+                *hold = Hold::Remnant;
+            } else if i < first {
+                *hold = Hold::Entering;
+            } else if i > last {
+                *hold = Hold::Leaving;
+            }
+        }
+    }
+}

@@ -1,0 +1,161 @@
+//! A judge of paths that shares nothing with the planner: no grid and no field, but rays from the
+//! cutter's edge tested against the polygon of the stock and the distance to every move before.
+
+use clearing::{Kind, Run};
+use planar::Region;
+use std::collections::BTreeMap;
+use std::f64::consts::{FRAC_PI_2, PI};
+
+/// Side of a bucket, mm.
+const BUCKET_MM: f64 = 2.0;
+/// A point this deep in what was swept before is gone, mm.
+const SWEPT_MM: f64 = 2e-4;
+
+type Segment = ([f64; 2], [f64; 2]);
+
+pub fn distance(p: [f64; 2], (a, b): Segment) -> f64 {
+    let d = [b[0] - a[0], b[1] - a[1]];
+    let long = d[0] * d[0] + d[1] * d[1];
+    let t = match long > 0.0 {
+        true => (((p[0] - a[0]) * d[0] + (p[1] - a[1]) * d[1]) / long).clamp(0.0, 1.0),
+        false => 0.0,
+    };
+    (p[0] - a[0] - t * d[0]).hypot(p[1] - a[1] - t * d[1])
+}
+
+/// Straight pieces in buckets.
+pub struct Buckets {
+    cells: BTreeMap<(i64, i64), Vec<u32>>,
+    pub all: Vec<Segment>,
+    size: f64,
+}
+
+impl Buckets {
+    pub fn new(size: f64) -> Self {
+        Self { cells: BTreeMap::new(), all: Vec::new(), size }
+    }
+
+    pub fn border(region: &Region) -> Self {
+        let mut out = Self::new(BUCKET_MM);
+        for l in region.loops() {
+            for (a, b) in l.iter().zip(l.iter().cycle().skip(1)) {
+                out.add((*a, *b));
+            }
+        }
+        out
+    }
+
+    pub fn add(&mut self, s: Segment) {
+        let id = self.all.len() as u32;
+        self.all.push(s);
+        let pieces = ((s.1[0] - s.0[0]).hypot(s.1[1] - s.0[1]) / (0.5 * self.size)).ceil().max(1.0);
+        let mut last = None;
+        for k in 0..=pieces as usize {
+            let t = k as f64 / pieces;
+            let p = [s.0[0] + t * (s.1[0] - s.0[0]), s.0[1] + t * (s.1[1] - s.0[1])];
+            let key = ((p[0] / self.size).floor() as i64, (p[1] / self.size).floor() as i64);
+            if last != Some(key) {
+                self.cells.entry(key).or_default().push(id);
+            }
+            last = Some(key);
+        }
+    }
+
+    /// Whether any piece passes nearer to a point than a radius.
+    pub fn any_within(&self, p: [f64; 2], radius: f64) -> bool {
+        self.near(p, radius).any(|s| distance(p, s) < radius)
+    }
+
+    /// Pieces that may pass nearer than a radius, the latest of each bucket first.
+    fn near(&self, p: [f64; 2], radius: f64) -> impl Iterator<Item = Segment> + '_ {
+        let reach = radius + self.size;
+        let cell = |v: f64| (v / self.size).floor() as i64;
+        let rows = cell(p[1] - reach)..=cell(p[1] + reach);
+        rows.flat_map(move |j| {
+            let columns = (cell(p[0] - reach), j)..=(cell(p[0] + reach), j);
+            // keys run by x first, so each row is looked up cell by cell
+            (columns.start().0..=columns.end().0).filter_map(move |i| self.cells.get(&(i, j)))
+        })
+        .flat_map(|ids| ids.iter().rev())
+        .map(|id| self.all[*id as usize])
+    }
+
+    /// Distance to the nearest piece, at most `most`.
+    pub fn nearest(&self, p: [f64; 2], most: f64) -> f64 {
+        self.near(p, most).map(|s| distance(p, s)).fold(most, f64::min)
+    }
+
+    /// Whether an odd number of pieces lies to the left of a point.
+    pub fn encloses(&self, p: [f64; 2]) -> bool {
+        let crosses = |(a, b): &&Segment| {
+            (a[1] <= p[1]) != (b[1] <= p[1])
+                && a[0] + (p[1] - a[1]) / (b[1] - a[1]) * (b[0] - a[0]) < p[0]
+        };
+        self.all.iter().filter(crosses).count() % 2 == 1
+    }
+}
+
+/// What the judge found.
+#[derive(Debug, Default)]
+pub struct Verdict {
+    /// Arc of contact at the looked-at points: run, point, arc in rad.
+    pub arcs: Vec<(usize, usize, f64)>,
+    /// How far the cutter's edge leaves the shape, mm, at most.
+    pub gouge_mm: f64,
+    /// Largest arc of contact on a link, rad.
+    pub link_arc_rad: f64,
+}
+
+/// Drives the path; looks at every `every`-th point.
+pub fn drive(runs: &[Run], inside: &Region, stock: &Region, radius: f64, every: usize) -> Verdict {
+    let (walls, raw) = (Buckets::border(inside), Buckets::border(stock));
+    let mut swept = Buckets::new(0.25 * radius);
+    let mut out = Verdict::default();
+    let mut count = 0;
+    for (r, run) in runs.iter().enumerate() {
+        if run.kind == Kind::Lift {
+            continue;
+        }
+        if run.points.len() == 1 {
+            swept.add((run.points[0], run.points[0]));
+        }
+        for i in 1..run.points.len() {
+            let (a, b) = (run.points[i - 1], run.points[i]);
+            for p in [[0.5 * (a[0] + b[0]), 0.5 * (a[1] + b[1])], b] {
+                out.gouge_mm = out.gouge_mm.max(radius - walls.nearest(p, radius));
+            }
+            count += 1;
+            if count % every == 0 && run.kind != Kind::Entry {
+                let arc = arc(&swept, &raw, (a, b), radius);
+                if run.kind == Kind::Link {
+                    out.link_arc_rad = out.link_arc_rad.max(arc);
+                } else {
+                    out.arcs.push((r, i, arc));
+                }
+            }
+            swept.add((a, b));
+        }
+    }
+    out
+}
+
+/// Arc in the material on the leading half, the cutter having come from `a` to `b`; material is
+/// what the stock holds and no move before this one has swept.
+fn arc(swept: &Buckets, raw: &Buckets, (a, b): Segment, radius: f64) -> f64 {
+    let feed = (b[1] - a[1]).atan2(b[0] - a[0]);
+    if (b[0] - a[0]).hypot(b[1] - a[1]) < 1e-9 {
+        return 0.0;
+    }
+    const RAYS: usize = 720;
+    let pitch = PI / RAYS as f64;
+    // ends of the leading half are tangent to what was swept before
+    let is_cut = |k: &usize| {
+        let angle = feed - FRAC_PI_2 + (*k as f64 + 0.5) * pitch;
+        let p = [b[0] + radius * angle.cos(), b[1] + radius * angle.sin()];
+        !swept.any_within(p, radius - SWEPT_MM)
+            && raw.encloses(p)
+            && raw.nearest(p, 1e-3) > 5e-4
+            && distance(p, (a, a)) > radius
+    };
+    (0..RAYS).filter(is_cut).count() as f64 * pitch
+}
