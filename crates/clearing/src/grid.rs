@@ -51,7 +51,8 @@ impl Grid {
 fn span(lo: f64, hi: f64, cell: f64, n: usize) -> std::ops::Range<usize> {
     let first = (lo / cell).ceil().max(0.0) as usize;
     let last = ((hi / cell).floor() + 1.0).max(0.0) as usize;
-    first.min(n)..last.min(n)
+    let first = first.min(n);
+    first..last.min(n).max(first)
 }
 
 /// A value at each node, straight in between.

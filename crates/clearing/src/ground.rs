@@ -33,6 +33,8 @@ pub(crate) struct Ground {
     pub(crate) step_mm: f64,
     /// Less than this is not material, mm.
     noise_mm: f64,
+    /// Depth under the cutter's edge at which nodes need not be met again, mm.
+    band_mm: f64,
     directions: Vec<Vec2>,
 }
 
@@ -42,9 +44,10 @@ impl Ground {
         let field = signed(stock, grid, 4.0 * grid.cell_mm);
         let angle = |i: usize| PI * i as f64 / (SAMPLES - 1) as f64 - FRAC_PI_2;
         let directions = (0..SAMPLES).map(|i| Vec2::from_angle(angle(i))).collect();
-        // the fresh wall beside the cutter rises by `step² / 2R` a step behind it
-        let noise_mm = (0.4 * step_mm * step_mm / (2.0 * radius_mm)).min(1e-3 * radius_mm);
-        Self { field, radius_mm, step_mm, noise_mm, directions }
+        // a chord of the border within a cell leaves it by `cell² / 8R`
+        let noise_mm = 1.5 * grid.cell_mm * grid.cell_mm / (8.0 * radius_mm);
+        let band_mm = (2.0 * grid.cell_mm).max(1.2 * step_mm);
+        Self { field, radius_mm, step_mm, noise_mm, band_mm, directions }
     }
 
     /// Contact of the cutter standing at `c` and fed along the unit vector `feed`.
@@ -77,37 +80,63 @@ impl Ground {
 
     /// Takes out what the cutter sweeps on a straight step, its start being taken out already.
     pub(crate) fn cut(&mut self, a: Vec2, b: Vec2) {
-        let cell = self.field.grid.cell_mm;
-        let inner = self.radius_mm - (2.0 * cell).max(1.2 * self.step_mm);
-        let longest = 0.9 * (self.radius_mm - inner);
+        let longest = 0.9 * self.band_mm;
         let pieces = ((b - a).length() / longest).ceil().max(1.0) as usize;
         for k in 0..pieces {
             let at = |k: usize| a + (b - a) * (k as f64 / pieces as f64);
-            self.sweep(at(k), at(k + 1), inner);
+            self.sweep(at(k), at(k + 1));
         }
     }
 
     /// Takes out all under the cutter at a place.
     pub(crate) fn sink(&mut self, c: Vec2) {
-        self.sweep(c, c, -1.0);
-    }
-
-    fn sweep(&mut self, a: Vec2, b: Vec2, inner: f64) {
         let grid = self.field.grid;
         let outer = self.radius_mm + 2.0 * grid.cell_mm;
+        for j in grid.rows(c.y - outer, c.y + outer) {
+            for i in grid.columns(c.x - outer, c.x + outer) {
+                let d = grid.node(i, j).distance(c) - self.radius_mm;
+                let value = &mut self.field.values[j * grid.nx + i];
+                *value = value.min(d as f32);
+            }
+        }
+    }
+
+    /// A short step. Nodes nearest to its start were met in coming there, and those deep under the
+    /// cutter before.
+    fn sweep(&mut self, a: Vec2, b: Vec2) {
+        let Some(feed) = (b - a).try_normalize() else { return };
+        let grid = self.field.grid;
+        let length = (b - a).length();
+        let outer = self.radius_mm + 2.0 * grid.cell_mm;
+        let inner = self.radius_mm - self.band_mm;
         for j in grid.rows(a.y.min(b.y) - outer, a.y.max(b.y) + outer) {
             let y = grid.node(0, j).y;
-            let hole = inner * inner - (y - b.y) * (y - b.y);
-            let hole = if inner > 0.0 && hole > 0.0 { hole.sqrt() } else { 0.0 };
-            let columns = grid.columns(a.x.min(b.x) - outer, a.x.max(b.x) + outer);
-            let skip = match hole > 0.0 {
-                true => grid.columns(b.x - hole, b.x + hole),
-                false => columns.end..columns.end,
-            };
+            let off = (y - b.y.max(a.y)).max(a.y.min(b.y) - y).max(0.0);
+            let half = (outer * outer - off * off).max(0.0).sqrt();
+            let (mut lo, mut hi) = (a.x.min(b.x) - half, a.x.max(b.x) + half);
+            // ahead of the start
+            let level = a.x - (y - a.y) * feed.y / feed.x;
+            if feed.x > 1e-9 {
+                lo = lo.max(level);
+            } else if feed.x < -1e-9 {
+                hi = hi.min(level);
+            } else if (y - a.y) * feed.y < 0.0 {
+                continue;
+            }
+            let hole = (inner * inner - (y - b.y) * (y - b.y)).max(0.0).sqrt();
+            let columns = grid.columns(lo, hi);
+            let skip = grid.columns(b.x - hole, b.x + hole);
             let row = &mut self.field.values[j * grid.nx..(j + 1) * grid.nx];
-            for i in (columns.start..skip.start.max(columns.start)).chain(skip.end..columns.end) {
-                let d = to_segment(grid.node(i, j), a, b) - self.radius_mm;
-                row[i] = row[i].min(d as f32);
+            let first = columns.start..skip.start.max(columns.start).min(columns.end);
+            let second = skip.end.max(columns.start).min(columns.end)..columns.end;
+            for range in [first, second] {
+                let from = grid.node(range.start, j) - a;
+                for (i, value) in row[range].iter_mut().enumerate() {
+                    let p = Vec2::new(from.x + i as f64 * grid.cell_mm, from.y);
+                    let t = p.dot(feed).max(0.0).min(length);
+                    let d = (p - feed * t).length() - self.radius_mm;
+                    *value = value.min(d as f32);
+                }
             }
         }
     }

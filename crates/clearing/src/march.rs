@@ -15,6 +15,8 @@ use std::f64::consts::PI;
 pub(crate) struct Steering {
     pub(crate) arc_rad: f64,
     pub(crate) step_mm: f64,
+    /// How far a step may leave the curve, mm.
+    pub(crate) chord_mm: f64,
     /// Smallest radius of a turn into the material or along a wall, mm.
     pub(crate) turn_mm: f64,
     /// Most turn in one step, rad.
@@ -90,7 +92,8 @@ fn next(
             Some(turn) => (turn, engaged.1),
             None => return None,
         };
-        if turn.abs() > steering.kink_rad && !last {
+        let bent = turn.abs() > steering.kink_rad || turn.abs() * length > 8.0 * steering.chord_mm;
+        if bent && !last {
             length *= 0.5;
             continue;
         }
@@ -150,8 +153,7 @@ fn search(
     limit: f64,
 ) -> (f64, Hold) {
     if turn <= -limit && f <= SOLVED_RAD {
-        let hold = if right { Hold::Steered } else { Hold::Remnant };
-        return (turn, if f > -SOLVED_RAD { Hold::Steered } else { hold_of(hold) });
+        return (turn, if right && f > -SOLVED_RAD { Hold::Steered } else { Hold::Remnant });
     }
     let mut over = turn.min(-limit).min(-1e-9);
     if excess(over).0 <= SOLVED_RAD {
@@ -170,10 +172,6 @@ fn search(
         if excess(middle).0 <= SOLVED_RAD { under = middle } else { over = middle }
     }
     (under, Hold::Steered)
-}
-
-fn hold_of(_: Hold) -> Hold {
-    Hold::Remnant
 }
 
 /// The least turn from `turn` on that keeps the path in the room and able to turn off its border.
