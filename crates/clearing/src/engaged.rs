@@ -8,6 +8,7 @@ use crate::ground::{Contact, Ground};
 use crate::job::{Hold, Job, Kind, Run};
 use crate::link;
 use crate::march::{Pass, Steering, drive};
+use crate::neck::Necks;
 use crate::room::Room;
 use crate::site::Site;
 use geom::Vec2;
@@ -28,16 +29,22 @@ pub(crate) struct Laying<'a> {
 /// Lays the whole path.
 pub(crate) fn lay(job: &Job<'_>, site: &Site) -> Result<(Vec<Run>, Ground), ClearingError> {
     let mut laying = Laying::new(job, site);
+    let mut necks = Necks::new(site.grid);
     laying.clear_fronts();
+    // a neck may open a chamber, an entry necks
     loop {
-        if !laying.enter() {
+        if !laying.runs.is_empty() && laying.neck(&mut necks) {
+            laying.clear_fronts();
+        } else if laying.enter() {
+            laying.clear_fronts();
+        } else {
             break;
         }
-        laying.clear_fronts();
     }
     if laying.runs.is_empty() {
         return Err(site.no_entry(job));
     }
+    laying.walls();
     Ok((laying.runs, laying.ground))
 }
 
@@ -109,16 +116,40 @@ impl<'a> Laying<'a> {
             let pitch = self.front.grid.cell_mm;
             let Some(at) = roomiest(&self.site.edges, &places, pitch) else { return false };
             let (job, radius) = (self.job, self.job.cutter_radius_mm);
-            let Some(way) = down(&job.entry, self.room, radius, job.chord_mm, at) else {
-                return false;
+            // not where the cutter stands clear already: that is what passes and loops left
+            let fresh = !self.ground.is_clear(at.0, self.site.left_mm(job));
+            let way = down(&job.entry, self.room, radius, job.chord_mm, at).filter(|_| fresh);
+            let Some(way) = way else {
+                let near = |n: &&usize| self.front.grid.place(**n).distance(at.0) < 2.0 * radius;
+                let mut given: Vec<usize> = nodes.iter().filter(near).copied().collect();
+                if given.is_empty() {
+                    given = nodes;
+                }
+                self.front.give_up_at(&given);
+                continue;
             };
-            let before = self.front.untouched(&self.ground, self.room).len();
             self.go_down(&way);
-            if self.front.untouched(&self.ground, self.room).len() < before {
-                return true;
-            }
-            return false;
+            self.front.give_up_at(&nodes[..0]);
+            return true;
         }
+    }
+
+    /// Over cleared ground to a place that is clear, up and over if there is no way.
+    pub(crate) fn go_over(&mut self, to: Vec2) {
+        let way = self.at.and_then(|at| match link::is_free(&self.ground, self.room, at, to) {
+            true => Some(vec![at, to]),
+            false => self.front.way(&self.ground, self.room, at, to),
+        });
+        match (way, self.at) {
+            (Some(way), _) => {
+                let points = link::shorten(&self.ground, self.room, &way);
+                if points.len() > 1 {
+                    self.runs.push(still(Kind::Link, &points));
+                }
+            }
+            (None, at) => self.runs.push(still(Kind::Lift, &[at.unwrap_or(to), to])),
+        }
+        self.at = Some(to);
     }
 
     fn go_down(&mut self, way: &Down) {

@@ -77,6 +77,6 @@ fn straight(room: &Room, at: Vec2, length: f64) -> Option<Vec2> {
     (0..36).map(|k| Vec2::from_angle(f64::from(k) * 5f64.to_radians())).find(|along| {
         let pieces = (length / (0.25 * room.rounding_mm)).ceil().max(2.0) as usize;
         (0..=pieces)
-            .all(|k| room.depth(at + *along * (length * (k as f64 / pieces as f64 - 0.5))) > 0.0)
+            .all(|k| room.free(at + *along * (length * (k as f64 / pieces as f64 - 0.5))) > 0.0)
     })
 }

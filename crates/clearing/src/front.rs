@@ -72,7 +72,9 @@ impl Front {
         room: &Room,
         from: Option<Vec2>,
     ) -> Option<Start> {
-        let reached = from.and_then(|p| self.reach(ground, room, p));
+        let reached = from.and_then(|p| {
+            self.reach(ground, room, p, &|front, node| front.is_front(ground, room, node))
+        });
         if let Some((node, mut way)) = reached {
             let feed = self.back_up(ground, room, node, &mut way);
             return Some(Start { way, feed, lifted: false, node });
@@ -88,8 +90,41 @@ impl Front {
         Some(Start { way: vec![last], feed, lifted: true, node })
     }
 
-    /// The nearest front, over clear places, and the way to it.
-    fn reach(&mut self, ground: &Ground, room: &Room, from: Vec2) -> Option<(usize, Vec<Vec2>)> {
+    /// Whether the four places round a point are known to be clear.
+    pub(crate) fn is_clear_round(&self, p: Vec2) -> bool {
+        let at = (p - self.grid.origin) / self.grid.cell_mm;
+        let (i, j) = (at.x.max(0.0) as usize, at.y.max(0.0) as usize);
+        let on = i + 1 < self.grid.nx && j + 1 < self.grid.ny;
+        let node = j * self.grid.nx + i;
+        on && [0, 1, self.grid.nx, self.grid.nx + 1].iter().all(|d| self.clear[node + d])
+    }
+
+    /// A way over clear places to a place that is clear.
+    pub(crate) fn way(
+        &mut self,
+        ground: &Ground,
+        room: &Room,
+        from: Vec2,
+        to: Vec2,
+    ) -> Option<Vec<Vec2>> {
+        let near = 1.5 * self.grid.cell_mm;
+        let arrived = |front: &mut Self, node: usize| {
+            let p = front.grid.place(node);
+            p.distance(to) < near && ground.is_clear_along(p, to)
+        };
+        let (_, mut way) = self.reach(ground, room, from, &arrived)?;
+        way.push(to);
+        Some(way)
+    }
+
+    /// The nearest place of a kind, over clear places, and the way to it.
+    fn reach(
+        &mut self,
+        ground: &Ground,
+        room: &Room,
+        from: Vec2,
+        wanted: &dyn Fn(&mut Self, usize) -> bool,
+    ) -> Option<(usize, Vec<Vec2>)> {
         let pitch = self.grid.cell_mm;
         let mut cost = vec![f64::INFINITY; self.grid.len()];
         let mut parent = vec![usize::MAX; self.grid.len()];
@@ -112,7 +147,7 @@ impl Front {
             if at > key(cost[node]) {
                 continue;
             }
-            if self.is_front(ground, room, node) {
+            if wanted(self, node) {
                 let mut way = vec![self.grid.place(node)];
                 let mut n = node;
                 while parent[n] != usize::MAX {
@@ -144,8 +179,8 @@ impl Front {
         let radius = ground.radius_mm;
         let gap = 0.02 * radius;
         let reach = radius + 2.0 * self.grid.cell_mm;
-        let mut at = self.grid.place(node);
-        let first = at;
+        let first = self.grid.place(node);
+        let mut at = first;
         let mut feed = Vec2::X;
         for k in 0..600 {
             let Some((to, distance)) = ground.nearest(at, reach, self.left_mm) else { break };
@@ -179,14 +214,21 @@ impl Front {
         }
     }
 
-    /// The way to a place that is not clear and could be reached by an entry of its own.
+    /// Places that are not clear and that an entry of their own could reach.
     pub(crate) fn untouched(&mut self, ground: &Ground, room: &Room) -> Vec<usize> {
         (0..self.grid.len())
             .filter(|n| {
                 !self.given_up[*n]
-                    && room.depth(self.grid.place(*n)) > 0.0
+                    && room.free(self.grid.place(*n)) > 0.0
                     && !self.stands_clear(ground, *n)
             })
             .collect()
+    }
+
+    /// Gives up all that an entry could not reach.
+    pub(crate) fn give_up_at(&mut self, nodes: &[usize]) {
+        for n in nodes {
+            self.given_up[*n] = true;
+        }
     }
 }

@@ -39,13 +39,6 @@ impl Grid {
     pub(crate) fn columns(&self, lo: f64, hi: f64) -> std::ops::Range<usize> {
         span(lo - self.origin.x, hi - self.origin.x, self.cell_mm, self.nx)
     }
-
-    /// The node nearest to a point; `None` off the grid.
-    pub(crate) fn nearest(&self, p: Vec2) -> Option<usize> {
-        let at = ((p - self.origin) / self.cell_mm).round();
-        let on = at.x >= 0.0 && at.y >= 0.0 && at.x < self.nx as f64 && at.y < self.ny as f64;
-        on.then(|| at.y as usize * self.nx + at.x as usize)
-    }
 }
 
 fn span(lo: f64, hi: f64, cell: f64, n: usize) -> std::ops::Range<usize> {

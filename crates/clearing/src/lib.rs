@@ -17,12 +17,16 @@ mod left;
 mod link;
 mod march;
 mod mirror;
+mod neck;
 mod room;
 mod shares;
 mod site;
+mod trochoid;
+mod walls;
 
 pub use error::ClearingError;
 pub use job::{Clearing, Entry, Helix, Hold, Job, Kind, Method, Run, Shares};
+pub use trochoid::{Slot, trochoid, trochoid_peak_rad};
 
 /// Lays the path that clears a level.
 ///

@@ -9,10 +9,10 @@ use planar::Region;
 #[derive(Debug, Clone)]
 pub(crate) struct Room {
     field: Field,
+    border: Field,
+    radius_mm: f64,
     /// Radius of hollow corners, mm.
     pub(crate) rounding_mm: f64,
-    /// Where the centre keeps the rounding's radius from the room's border.
-    pub(crate) core: Region,
 }
 
 impl Room {
@@ -21,13 +21,20 @@ impl Room {
         // chords of an offset may lie outside its arcs by this much
         let core = inside.grown(-(radius_mm + rounding_mm + planar::ARC_MM));
         let field = signed(&core, grid, rounding_mm + 4.0 * grid.cell_mm);
-        Self { field, rounding_mm, core }
+        let border = signed(inside, grid, 1.7 * radius_mm);
+        Self { field, border, radius_mm, rounding_mm }
     }
 
     /// Distance to the border of the room, positive inside; its bound is about the rounding beyond
     /// that.
     pub(crate) fn depth(&self, p: Vec2) -> f64 {
         self.field.at(p) + self.rounding_mm
+    }
+
+    /// Distance to where the cutter would touch the border of the shape, corners and necks too; at
+    /// most 0.7 radii.
+    pub(crate) fn free(&self, p: Vec2) -> f64 {
+        self.border.at(p) - self.radius_mm
     }
 
     /// Away from the border.
