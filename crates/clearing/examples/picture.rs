@@ -1,5 +1,5 @@
 //! Draws paths coloured by arc of contact: `picture FILE.html NAME... [random SEED...]`.
-#![allow(missing_docs, reason = "an example")]
+#![allow(missing_docs, unreachable_pub, reason = "an example")]
 
 #[path = "../tests/support/mod.rs"]
 mod support;

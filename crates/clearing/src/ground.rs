@@ -4,7 +4,7 @@
 //! distance to the path beyond the cutter's radius, whichever is less. Both are exact at the nodes,
 //! so that the border of the material in between is known to about `cell² / 8R`.
 
-use crate::distance::{signed, to_segment};
+use crate::distance::signed;
 use crate::grid::{Field, Grid};
 use geom::Vec2;
 use planar::Region;

@@ -198,7 +198,24 @@ impl Laying<'_> {
         self.go_over(points[0]);
         let run = self.cut_along(&points, Kind::Trochoid, Hold::Neck);
         self.runs.push(run);
+        self.back_out(&middle);
         true
+    }
+
+    /// Back along the middle of a neck that leads nowhere.
+    fn back_out(&mut self, middle: &Middle) {
+        let Some(at) = self.at else { return };
+        let wide = 0.9 * WIDE * self.job.cutter_radius_mm;
+        if middle.room_mm.last().is_some_and(|r| *r > wide) {
+            return;
+        }
+        let far = |k: &usize| middle.places[*k].distance_squared(at);
+        let last = (0..middle.places.len()).min_by(|a, b| far(a).total_cmp(&far(b))).unwrap_or(0);
+        let mut way = vec![at];
+        way.extend(middle.places[..=last].iter().rev());
+        // loops clear the ground round their middles, but the first is where the cutter stood
+        self.runs.push(crate::engaged::still(Kind::Link, &way));
+        self.at = way.last().copied();
     }
 
     /// Cuts along a line.

@@ -3,11 +3,8 @@
 
 use clearing::{Kind, Run};
 use planar::Region;
-use std::collections::BTreeMap;
 use std::f64::consts::{FRAC_PI_2, PI};
 
-/// Side of a bucket, mm.
-const BUCKET_MM: f64 = 2.0;
 /// A point this deep in what was swept before is gone, mm.
 const SWEPT_MM: f64 = 2e-4;
 
@@ -25,24 +22,39 @@ pub fn distance(p: [f64; 2], (a, b): Segment) -> f64 {
 
 /// Straight pieces in buckets.
 pub struct Buckets {
-    cells: BTreeMap<(i64, i64), Vec<u32>>,
-    pub all: Vec<Segment>,
+    cells: Vec<Vec<u32>>,
+    all: Vec<Segment>,
     size: f64,
+    lo: [f64; 2],
+    n: [i64; 2],
 }
 
 impl Buckets {
-    pub fn new(size: f64) -> Self {
-        Self { cells: BTreeMap::new(), all: Vec::new(), size }
+    /// Buckets over all of a region and a margin round it.
+    pub fn over(region: &Region, margin: f64, size: f64) -> Self {
+        let loops = region.loops();
+        let all = || loops.iter().flatten();
+        let lo = all().fold([f64::MAX; 2], |a, p| [a[0].min(p[0]), a[1].min(p[1])]);
+        let hi = all().fold([f64::MIN; 2], |a, p| [a[0].max(p[0]), a[1].max(p[1])]);
+        let lo = [lo[0] - margin, lo[1] - margin];
+        let count = |k: usize| ((hi[k] + margin - lo[k]) / size).ceil() as i64 + 1;
+        let n = [count(0), count(1)];
+        let cells = vec![Vec::new(); (n[0] * n[1]) as usize];
+        Self { cells, all: Vec::new(), size, lo, n }
     }
 
     pub fn border(region: &Region) -> Self {
-        let mut out = Self::new(BUCKET_MM);
+        let mut out = Self::over(region, 20.0, 2.0);
         for l in region.loops() {
             for (a, b) in l.iter().zip(l.iter().cycle().skip(1)) {
                 out.add((*a, *b));
             }
         }
         out
+    }
+
+    fn cell(&self, v: f64, k: usize) -> i64 {
+        (((v - self.lo[k]) / self.size).floor() as i64).clamp(0, self.n[k] - 1)
     }
 
     pub fn add(&mut self, s: Segment) {
@@ -53,9 +65,9 @@ impl Buckets {
         for k in 0..=pieces as usize {
             let t = k as f64 / pieces;
             let p = [s.0[0] + t * (s.1[0] - s.0[0]), s.0[1] + t * (s.1[1] - s.0[1])];
-            let key = ((p[0] / self.size).floor() as i64, (p[1] / self.size).floor() as i64);
+            let key = self.cell(p[1], 1) * self.n[0] + self.cell(p[0], 0);
             if last != Some(key) {
-                self.cells.entry(key).or_default().push(id);
+                self.cells[key as usize].push(id);
             }
             last = Some(key);
         }
@@ -66,18 +78,14 @@ impl Buckets {
         self.near(p, radius).any(|s| distance(p, s) < radius)
     }
 
-    /// Pieces that may pass nearer than a radius, the latest of each bucket first.
+    /// Pieces that may pass nearer than a radius.
     fn near(&self, p: [f64; 2], radius: f64) -> impl Iterator<Item = Segment> + '_ {
         let reach = radius + self.size;
-        let cell = |v: f64| (v / self.size).floor() as i64;
-        let rows = cell(p[1] - reach)..=cell(p[1] + reach);
-        rows.flat_map(move |j| {
-            let columns = (cell(p[0] - reach), j)..=(cell(p[0] + reach), j);
-            // keys run by x first, so each row is looked up cell by cell
-            (columns.start().0..=columns.end().0).filter_map(move |i| self.cells.get(&(i, j)))
-        })
-        .flat_map(|ids| ids.iter().rev())
-        .map(|id| self.all[*id as usize])
+        let (i0, i1) = (self.cell(p[0] - reach, 0), self.cell(p[0] + reach, 0));
+        (self.cell(p[1] - reach, 1)..=self.cell(p[1] + reach, 1))
+            .flat_map(move |j| (i0..=i1).map(move |i| (j * self.n[0] + i) as usize))
+            .flat_map(|key| self.cells[key].iter().rev())
+            .map(|id| self.all[*id as usize])
     }
 
     /// Distance to the nearest piece, at most `most`.
@@ -109,7 +117,7 @@ pub struct Verdict {
 /// Drives the path; looks at every `every`-th point.
 pub fn drive(runs: &[Run], inside: &Region, stock: &Region, radius: f64, every: usize) -> Verdict {
     let (walls, raw) = (Buckets::border(inside), Buckets::border(stock));
-    let mut swept = Buckets::new(0.25 * radius);
+    let mut swept = Buckets::over(inside, radius, 0.2 * radius);
     let mut out = Verdict::default();
     let mut count = 0;
     for (r, run) in runs.iter().enumerate() {

@@ -1,0 +1,99 @@
+//! Clears seeded random pockets and says what failed: `random_pockets [FIRST LAST [ARC_DEG]]`.
+#![allow(missing_docs, unreachable_pub, reason = "an example")]
+
+#[path = "../tests/support/mod.rs"]
+mod support;
+
+use clearing::{ClearingError, Entry, Helix, Hold, Job, Kind, Method, clear};
+
+fn main() {
+    let numbers: Vec<f64> = std::env::args().skip(1).filter_map(|a| a.parse().ok()).collect();
+    let (first, last) = (numbers.first().unwrap_or(&0.0), numbers.get(1).unwrap_or(&200.0));
+    let target = numbers.get(2).unwrap_or(&45.0).to_radians();
+    let (mut steered, mut within, mut slowest, mut gouge) = (0usize, 0usize, (0f64, 0u64), 0f64);
+    let (mut refused, mut peak, mut lengths) = (0, 0f64, [0f64; 9]);
+    for seed in *first as u64..*last as u64 {
+        let scene = support::random::pocket(seed);
+        let job = Job {
+            inside: &scene.inside,
+            stock: &scene.stock,
+            cutter_radius_mm: 5.0,
+            arc_rad: target,
+            climb: true,
+            method: Method::ConstantEngagement,
+            chord_mm: 0.005,
+            entry: Entry {
+                helix: Some(Helix { radius_mm: 4.0, least_radius_mm: 1.0 }),
+                ramp_mm: Some(8.0),
+                plunge: true,
+            },
+            least_corner_radius_mm: 1.0,
+        };
+        let begun = std::time::Instant::now();
+        let out = match clear(&job) {
+            Ok(out) => out,
+            Err(e) => {
+                refused += 1;
+                if !matches!(e, ClearingError::TooWide { .. }) {
+                    println!("{seed}: {e}");
+                }
+                continue;
+            }
+        };
+        let took = begun.elapsed().as_secs_f64();
+        if took > slowest.0 {
+            slowest = (took, seed);
+        }
+        let verdict = support::judge::drive(&out.runs, &scene.inside, &scene.stock, 5.0, 101);
+        gouge = gouge.max(verdict.gouge_mm);
+        let (mut n, mut good) = (0, 0);
+        for (r, i, arc) in &verdict.arcs {
+            if out.runs[*r].hold[*i] == Hold::Steered && out.runs[*r].kind == Kind::Cut {
+                n += 1;
+                good += usize::from((arc - target).abs() < 5f64.to_radians());
+            }
+            if out.runs[*r].kind == Kind::Trochoid {
+                peak = peak.max(*arc);
+            }
+        }
+        (steered, within) = (steered + n, within + good);
+        let s = &out.shares;
+        let parts = [
+            s.cutting_mm,
+            s.steered_mm,
+            s.entering_mm,
+            s.leaving_mm,
+            s.wall_mm,
+            s.remnant_mm,
+            s.neck_mm,
+            s.entry_mm,
+            s.air_mm,
+        ];
+        (0..9).for_each(|k| lengths[k] += parts[k]);
+        let reach = {
+            let room = scene.inside.grown(-5.0005);
+            scene.inside.less(&room.grown(5.0)).area_mm2()
+        };
+        println!(
+            "{seed}: {took:.2} s, {:.0} mm2, steered {:.3} within {good}/{n}, neck {:.3}, air {:.2}, {} links {} lifts, rest {:.1} (out of reach {reach:.1}), gouge {:.4}, link {:.1}, peak {:.1}",
+            scene.inside.area_mm2(),
+            s.steered_mm / s.cutting_mm,
+            s.neck_mm / s.cutting_mm,
+            s.air_mm / s.cutting_mm,
+            s.links,
+            s.lifts,
+            out.rest.area_mm2(),
+            verdict.gouge_mm,
+            verdict.link_arc_rad.to_degrees(),
+            s.peak_rad.to_degrees(),
+        );
+    }
+    println!(
+        "refused {refused}; gouge at most {gouge:.4} mm; slowest {:.2} s (seed {}); within 5° {:.4} of {steered} judged; judged peak in loops {:.1}; shares of cutting {:?}",
+        slowest.0,
+        slowest.1,
+        within as f64 / steered as f64,
+        peak.to_degrees(),
+        lengths.map(|l| (l / lengths[0] * 1e4).round() / 1e4),
+    );
+}
