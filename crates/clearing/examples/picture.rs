@@ -86,6 +86,13 @@ fn svg(page: &mut String, scene: &Scene, out: &Clearing, target: f64) {
     let all = || loops.iter().flatten();
     let lo = all().fold([f64::MAX; 2], |a, p| [a[0].min(p[0]), a[1].min(p[1])]);
     let hi = all().fold([f64::MIN; 2], |a, p| [a[0].max(p[0]), a[1].max(p[1])]);
+    // a part of it, mm: VIEW=x,y,x,y
+    let view = std::env::var("VIEW").unwrap_or_default();
+    let view: Vec<f64> = view.split(',').filter_map(|v| v.parse().ok()).collect();
+    let (lo, hi) = match view[..] {
+        [a, b, c, d] => ([a, b], [c, d]),
+        _ => (lo, hi),
+    };
     let scale = 1100.0 / (hi[0] - lo[0]);
     let at = |p: &[f64; 2]| format!("{:.2},{:.2}", scale * (p[0] - lo[0]), scale * (hi[1] - p[1]));
     let _ = write!(

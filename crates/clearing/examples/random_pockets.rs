@@ -57,6 +57,10 @@ fn main() {
             }
         }
         (steered, within) = (steered + n, within + good);
+        if verdict.gouge_mm > 0.0051 {
+            let (r, i) = verdict.gouge_at;
+            println!("gouge in {:?} {} of {} at {:?}", out.runs[r].kind, i, out.runs[r].points.len(), out.runs[r].points[i]);
+        }
         let s = &out.shares;
         let parts = [
             s.cutting_mm,

@@ -24,6 +24,8 @@ pub(crate) struct Laying<'a> {
     pub(crate) steering: Steering,
     pub(crate) at: Option<Vec2>,
     pub(crate) runs: Vec<Run>,
+    /// Places of the last way down.
+    entered: Vec<Vec2>,
 }
 
 /// Lays the whole path.
@@ -36,6 +38,7 @@ pub(crate) fn lay(job: &Job<'_>, site: &Site) -> Result<(Vec<Run>, Ground), Clea
         if !laying.runs.is_empty() && laying.neck(&mut necks) {
             laying.clear_fronts();
         } else if laying.enter() {
+            necks.has_been(&laying.entered);
             laying.clear_fronts();
         } else {
             break;
@@ -57,7 +60,8 @@ impl<'a> Laying<'a> {
         let box_mm = Vec2::new(site.grid.nx as f64, site.grid.ny as f64) * site.grid.cell_mm;
         let coarse = Grid::over(site.grid.origin, site.grid.origin + box_mm, pitch);
         let front = Front::new(coarse, site.left_mm(job));
-        Self { job, site, ground, room: &site.room, front, steering, at: None, runs: Vec::new() }
+        let (at, runs, entered) = (None, Vec::new(), Vec::new());
+        Self { job, site, ground, room: &site.room, front, steering, at, runs, entered }
     }
 
     /// Passes until no front is left that can be come at.
@@ -129,7 +133,6 @@ impl<'a> Laying<'a> {
                 continue;
             };
             self.go_down(&way);
-            self.front.give_up_at(&nodes[..0]);
             return true;
         }
     }
@@ -154,6 +157,7 @@ impl<'a> Laying<'a> {
 
     fn go_down(&mut self, way: &Down) {
         let first = way.points[0];
+        self.entered.clone_from(&way.points);
         if let Some(at) = self.at {
             self.runs.push(still(Kind::Lift, &[at, first]));
         }

@@ -130,6 +130,8 @@ impl Front {
         let mut parent = vec![usize::MAX; self.grid.len()];
         let mut queue = BinaryHeap::new();
         let key = |d: f64| (d * 4096.0) as u64;
+        // a straight piece between places leaves the curve round a corner by this much
+        let margin = pitch * pitch / (4.0 * ground.radius_mm);
         for j in self.grid.rows(from.y - 1.5 * pitch, from.y + 1.5 * pitch) {
             for i in self.grid.columns(from.x - 1.5 * pitch, from.x + 1.5 * pitch) {
                 let node = j * self.grid.nx + i;
@@ -161,7 +163,7 @@ impl Front {
             for (next, length) in self.neighbours(node) {
                 let through = cost[node] + length * pitch;
                 if through < cost[next]
-                    && room.depth(self.grid.place(next)) > 0.0
+                    && room.depth(self.grid.place(next)) > margin
                     && self.stands_clear(ground, next)
                 {
                     cost[next] = through;

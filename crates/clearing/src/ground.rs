@@ -164,8 +164,8 @@ impl Ground {
     pub(crate) fn is_clear_along(&self, a: Vec2, b: Vec2) -> bool {
         let along = b - a;
         let Some(feed) = along.try_normalize() else { return true };
-        let pieces = (along.length() / (0.2 * self.radius_mm)).ceil().max(1.0) as usize;
-        let least = 4.0 * self.field.grid.cell_mm * self.field.grid.cell_mm / self.radius_mm;
+        let pieces = (along.length() / (0.1 * self.radius_mm)).ceil().max(1.0) as usize;
+        let least = self.field.grid.cell_mm * self.field.grid.cell_mm / self.radius_mm;
         (1..=pieces).all(|k| {
             let c = a + along * (k as f64 / pieces as f64);
             self.directions

@@ -40,6 +40,18 @@ impl Necks {
         Self { grid, clear: vec![false; grid.len()], given_up: vec![false; grid.len()] }
     }
 
+    /// Takes places where the cutter has been as clear.
+    pub(crate) fn has_been(&mut self, places: &[Vec2]) {
+        let near = 0.75 * self.grid.cell_mm;
+        for p in places {
+            for j in self.grid.rows(p.y - near, p.y + near) {
+                for i in self.grid.columns(p.x - near, p.x + near) {
+                    self.clear[j * self.grid.nx + i] = true;
+                }
+            }
+        }
+    }
+
     fn stands_clear(&mut self, ground: &Ground, front: &Front, node: usize, left_mm: f64) -> bool {
         if !self.clear[node] {
             let p = self.grid.place(node);
@@ -171,6 +183,13 @@ impl Necks {
     }
 }
 
+/// The first loops round a place where the cutter went down widen the hole: part of the entry.
+fn name_widening(run: &mut Run, place: Vec2, within_mm: f64) {
+    let out = |p: &[f64; 2]| Vec2::from(*p).distance(place) > within_mm;
+    let n = run.points.iter().position(out).unwrap_or(run.points.len());
+    run.hold[..n].fill(Hold::Entry);
+}
+
 impl Laying<'_> {
     /// Loops through one neck; false if there is none.
     pub(crate) fn neck(&mut self, necks: &mut Necks) -> bool {
@@ -179,15 +198,17 @@ impl Laying<'_> {
             return false;
         };
         let radius = self.job.cutter_radius_mm;
+        let middle = self.begun_on_clear(middle);
         let line: Vec<[f64; 2]> = middle.places.iter().map(|p| p.to_array()).collect();
         let near = self.ground.nearest(middle.places[0], 1.8 * radius, left);
         let clear = near.map_or(0.8 * radius, |(_, d)| d - radius).max(0.0);
+        let clear = clear.min(middle.room_mm[0]);
         let points = trochoid(&Slot {
             centreline: &line,
             room_mm: &middle.room_mm,
             cutter_radius_mm: radius,
             arc_rad: self.job.arc_rad,
-            clear_mm: clear.min(middle.room_mm[0]),
+            clear_mm: clear,
             most_mm: 0.6 * radius,
             chord_mm: self.job.chord_mm,
         });
@@ -196,10 +217,45 @@ impl Laying<'_> {
             return true;
         }
         self.go_over(points[0]);
-        let run = self.cut_along(&points, Kind::Trochoid, Hold::Neck);
+        let mut run = self.cut_along(&points, Kind::Trochoid, Hold::Neck);
+        if clear < 0.05 * radius {
+            name_widening(&mut run, middle.places[0], 0.3 * radius);
+        }
         self.runs.push(run);
         self.back_out(&middle);
         true
+    }
+
+    /// The middle of a neck, begun as far back on clear ground as makes room for a first loop.
+    fn begun_on_clear(&self, mut middle: Middle) -> Middle {
+        let radius = self.job.cutter_radius_mm;
+        let left = self.site.left_mm(self.job);
+        let [first, second] = middle.places[..2] else { return middle };
+        let Some(back) = (first - second).try_normalize() else { return middle };
+        let wanted = middle.room_mm[0].min(0.4 * radius);
+        let mut added = Vec::new();
+        let mut best = (0.0, 0);
+        for k in 1..=12 {
+            let p = first + back * (0.1 * radius * f64::from(k));
+            if self.room.free(p) < 0.1 * radius || !self.ground.is_clear(p, left) {
+                break;
+            }
+            added.push(p);
+            let clear = self.ground.nearest(p, 1.8 * radius, left).map_or(radius, |n| n.1 - radius);
+            let clear = clear.min(self.room.free(p));
+            if clear > best.0 {
+                best = (clear, added.len());
+            }
+            if clear > wanted {
+                break;
+            }
+        }
+        added.truncate(best.1);
+        for p in added {
+            middle.places.insert(0, p);
+            middle.room_mm.insert(0, self.room.free(p));
+        }
+        middle
     }
 
     /// Back along the middle of a neck that leads nowhere.

@@ -84,7 +84,7 @@ fn advance(slot: &Slot<'_>, line: &Line<'_>, along: f64, last: Loop) -> Option<(
         let radius_mm = lo.max((last.radius_mm + 0.01 * radius).min(first.radius_mm));
         return Some(((along + least).min(line.length()), Loop { radius_mm, ..first }));
     }
-    let (mut lo, mut hi) = (along + least, (along + radius).min(line.length()).max(along + least));
+    let (mut lo, mut hi) = (along + least, (along + 0.3 * radius).min(line.length()).max(along + least));
     for _ in 0..20 {
         let middle = 0.5 * (lo + hi);
         if good(at(middle)) { lo = middle } else { hi = middle }
@@ -136,7 +136,7 @@ fn points(slot: &Slot<'_>, loops: &[Loop]) -> Vec<[f64; 2]> {
         let onwards = next.map_or(here, |n| heading(of, n));
         let bend = (onwards - here + PI).rem_euclid(TAU) - PI;
         let pieces =
-            (1.2 * PI / (8.0 * slot.chord_mm / of.radius_mm.max(1e-3)).sqrt()).ceil().max(8.0);
+            (1.5 * PI / (8.0 * slot.chord_mm / of.radius_mm.max(1e-3)).sqrt()).ceil().max(8.0);
         for i in 0..=pieces as usize {
             let angle = here - FRAC_PI_2 + PI * i as f64 / pieces;
             out.push((of.middle + Vec2::from_angle(angle) * of.radius_mm).to_array());

@@ -110,6 +110,8 @@ pub struct Verdict {
     pub arcs: Vec<(usize, usize, f64)>,
     /// How far the cutter's edge leaves the shape, mm, at most.
     pub gouge_mm: f64,
+    /// Run and point where it does.
+    pub gouge_at: (usize, usize),
     /// Largest arc of contact on a link, rad.
     pub link_arc_rad: f64,
 }
@@ -130,7 +132,10 @@ pub fn drive(runs: &[Run], inside: &Region, stock: &Region, radius: f64, every: 
         for i in 1..run.points.len() {
             let (a, b) = (run.points[i - 1], run.points[i]);
             for p in [[0.5 * (a[0] + b[0]), 0.5 * (a[1] + b[1])], b] {
-                out.gouge_mm = out.gouge_mm.max(radius - walls.nearest(p, radius));
+                let gouge = radius - walls.nearest(p, radius);
+                if gouge > out.gouge_mm {
+                    (out.gouge_mm, out.gouge_at) = (gouge, (r, i));
+                }
             }
             count += 1;
             if count % every == 0 && run.kind != Kind::Entry {

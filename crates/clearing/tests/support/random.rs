@@ -11,7 +11,9 @@ pub struct Dice(u64);
 impl Dice {
     pub fn new(seed: u64) -> Self {
         let mut dice = Self(seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) | 1);
-        let _ = [dice.roll(), dice.roll(), dice.roll()];
+        (0..12).for_each(|_| {
+            dice.roll();
+        });
         dice
     }
 
