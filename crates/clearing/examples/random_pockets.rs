@@ -52,8 +52,11 @@ fn main() {
                 n += 1;
                 good += usize::from((arc - target).abs() < 5f64.to_radians());
             }
-            if out.runs[*r].kind == Kind::Trochoid {
+            if out.runs[*r].kind == Kind::Trochoid && out.runs[*r].hold[*i] == Hold::Neck {
                 peak = peak.max(*arc);
+                if *arc > target + 0.2 {
+                    println!("loop {r} point {i} of {}: {:.1}, planner {:.1}", out.runs[*r].points.len(), arc.to_degrees(), out.runs[*r].arc_of_contact_rad[*i].to_degrees());
+                }
             }
         }
         (steered, within) = (steered + n, within + good);

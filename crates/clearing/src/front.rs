@@ -5,6 +5,7 @@
 
 use crate::grid::Grid;
 use crate::ground::Ground;
+use crate::link::is_free;
 use crate::room::Room;
 use geom::Vec2;
 use std::cmp::Reverse;
@@ -110,7 +111,7 @@ impl Front {
         let near = 1.5 * self.grid.cell_mm;
         let arrived = |front: &mut Self, node: usize| {
             let p = front.grid.place(node);
-            p.distance(to) < near && ground.is_clear_along(p, to)
+            p.distance(to) < near && is_free(ground, room, p, to)
         };
         let (_, mut way) = self.reach(ground, room, from, &arrived)?;
         way.push(to);
@@ -138,7 +139,7 @@ impl Front {
                 let p = self.grid.place(node);
                 if room.depth(p) > 0.0
                     && self.stands_clear(ground, node)
-                    && ground.is_clear_along(from, p)
+                    && is_free(ground, room, from, p)
                 {
                     cost[node] = p.distance(from);
                     queue.push(Reverse((key(cost[node]), node)));
@@ -186,14 +187,17 @@ impl Front {
         let mut feed = Vec2::X;
         for k in 0..600 {
             let Some((to, distance)) = ground.nearest(at, reach, self.left_mm) else { break };
-            feed = to.perp();
             let beside = at + to * (distance - radius - gap);
-            let back = beside - feed * (0.15 * radius);
-            if room.depth(beside) > 0.0 && ground.is_clear_along(at, beside) {
-                way.push(beside);
-                at = beside;
+            let last = way.last().copied().unwrap_or(first);
+            if k > 0 && (room.depth(beside) < 0.0 || !is_free(ground, room, last, beside)) {
+                break;
             }
-            if room.depth(back) < 0.0 || (k > 12 && back.distance(first) < 0.3 * radius) {
+            feed = to.perp();
+            if room.depth(beside) > 0.0 && is_free(ground, room, last, beside) {
+                way.push(beside);
+            }
+            let back = beside - feed * (0.25 * radius);
+            if room.depth(back) < 0.0 || (k > 8 && back.distance(first) < 0.4 * radius) {
                 break;
             }
             at = back;

@@ -11,7 +11,7 @@ use planar::Region;
 use std::f64::consts::{FRAC_PI_2, PI};
 
 /// Samples over the leading half of the cutter.
-const SAMPLES: usize = 46;
+const SAMPLES: usize = 37;
 
 /// The cutter's contact with the material, seen along the feed.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
@@ -170,18 +170,26 @@ impl Ground {
             let c = a + along * (k as f64 / pieces as f64);
             self.directions
                 .iter()
+                .step_by(2)
                 .all(|d| self.field.at(c + feed.rotate(*d) * (self.radius_mm - least)) < least)
         })
     }
 
-    /// Direction and distance to the nearest material thicker than `left_mm`, within `reach_mm`.
+    /// Direction and distance from a clear place to the nearest material thicker than `left_mm`,
+    /// within `reach_mm`.
     pub(crate) fn nearest(&self, c: Vec2, reach_mm: f64, left_mm: f64) -> Option<(Vec2, f64)> {
         let grid = &self.field.grid;
+        let clear = 0.9 * self.radius_mm;
         let mut best: Option<(Vec2, f64)> = None;
         for j in grid.rows(c.y - reach_mm, c.y + reach_mm) {
             let dy = grid.node(0, j).y - c.y;
             let half = (reach_mm * reach_mm - dy * dy).max(0.0).sqrt();
-            for i in grid.columns(c.x - half, c.x + half) {
+            // under the cutter there is none
+            let hole = (clear * clear - dy * dy).max(0.0).sqrt();
+            let columns = grid.columns(c.x - half, c.x + half);
+            let skip = grid.columns(c.x - hole, c.x + hole);
+            let skip = if hole > 0.0 { skip } else { columns.end..columns.end };
+            for i in (columns.start..skip.start).chain(skip.end..columns.end) {
                 let depth = f64::from(self.field.values[j * grid.nx + i]);
                 if depth <= left_mm {
                     continue;
