@@ -49,6 +49,12 @@ fn main() {
         let (mut n, mut good) = (0, 0);
         for (r, i, arc) in &verdict.arcs {
             if out.runs[*r].hold[*i] == Hold::Steered && out.runs[*r].kind == Kind::Cut {
+                if (arc - target).abs() > 5f64.to_radians() && std::env::var("OUT").is_ok() {
+                    let run = &out.runs[*r];
+                    let p = |k: usize| geom::Vec2::from(run.points[k]);
+                    let (a, b) = (p(i - 1) - p(i.max(&2) - 2), p(*i) - p(i - 1));
+                    println!("out {r} {i}/{}: {:.1} planner {:.1} step {:.3} before {:.3} turn {:.2} width {:.3}", run.points.len(), arc.to_degrees(), run.arc_of_contact_rad[*i].to_degrees(), b.length(), a.length(), a.angle_to(b).to_degrees(), run.width_mm[*i]);
+                }
                 n += 1;
                 good += usize::from((arc - target).abs() < 5f64.to_radians());
             }

@@ -105,6 +105,7 @@ impl Laying<'_> {
         for pair in way.points.windows(2) {
             self.ground.cut(pair[0], pair[1]);
         }
+        self.ground.settle();
         let mut run = still(Kind::Entry, &way.points);
         run.arc_of_contact_rad.fill(PI);
         run.width_mm.fill(2.0 * radius);
@@ -133,6 +134,7 @@ impl Laying<'_> {
                 run.hold.push(if slot { Hold::Slot } else { Hold::Steered });
             }
         }
+        self.ground.settle();
         self.at = line.last().copied();
         self.runs.push(run);
     }

@@ -165,6 +165,7 @@ impl<'a> Laying<'a> {
         for pair in way.points.windows(2) {
             self.ground.cut(pair[0], pair[1]);
         }
+        self.ground.settle();
         let mut run = still(way.kind, &way.points);
         run.arc_of_contact_rad.fill(PI);
         run.width_mm.fill(2.0 * self.job.cutter_radius_mm);

@@ -4,10 +4,11 @@
 //! distance to the path beyond the cutter's radius, whichever is less. Both are exact at the nodes,
 //! so that the border of the material in between is known to about `cell² / 8R`.
 
-use crate::distance::signed;
+use crate::distance::{signed, to_segment};
 use crate::grid::{Field, Grid};
 use geom::Vec2;
 use planar::Region;
+use std::collections::VecDeque;
 use std::f64::consts::{FRAC_PI_2, PI};
 
 /// Samples over the leading half of the cutter.
@@ -36,6 +37,8 @@ pub(crate) struct Ground {
     /// Depth under the cutter's edge at which nodes need not be met again, mm.
     band_mm: f64,
     directions: Vec<Vec2>,
+    /// Steps that are not yet taken out of the grid.
+    recent: VecDeque<(Vec2, Vec2)>,
 }
 
 impl Ground {
@@ -47,14 +50,20 @@ impl Ground {
         // a chord of the border within a cell leaves it by `cell² / 8R`
         let noise_mm = 1.5 * grid.cell_mm * grid.cell_mm / (8.0 * radius_mm);
         let band_mm = (2.0 * grid.cell_mm).max(1.2 * step_mm);
-        Self { field, radius_mm, step_mm, noise_mm, band_mm, directions }
+        let recent = VecDeque::new();
+        Self { field, radius_mm, step_mm, noise_mm, band_mm, directions, recent }
     }
 
     /// Contact of the cutter standing at `c` and fed along the unit vector `feed`.
     pub(crate) fn contact(&self, c: Vec2, feed: Vec2) -> Contact {
         let value = |i: usize| {
             let p = c + feed.rotate(self.directions[i]) * self.radius_mm;
-            self.field.at(p) - self.noise_mm
+            let depth = self.field.at(p) - self.noise_mm;
+            if depth <= 0.0 {
+                return depth;
+            }
+            let swept = self.recent.iter().map(|(a, b)| to_segment(p, *a, *b) - self.radius_mm);
+            swept.fold(depth, f64::min)
         };
         let pitch = PI / (SAMPLES - 1) as f64;
         let mut out = Contact::default();
@@ -78,8 +87,30 @@ impl Ground {
         out
     }
 
-    /// Takes out what the cutter sweeps on a straight step, its start being taken out already.
+    /// Takes out what the cutter sweeps on a straight step, its start being taken out already. The
+    /// last steps are kept apart: between a fresh wall and an old border the material thins out
+    /// more sharply than the grid can tell.
     pub(crate) fn cut(&mut self, a: Vec2, b: Vec2) {
+        self.recent.push_back((a, b));
+        let mut behind: f64 = self.recent.iter().map(|(a, b)| a.distance(*b)).sum();
+        while let Some(&(a, b)) = self.recent.front() {
+            behind -= a.distance(b);
+            if behind < 2.0 * self.field.grid.cell_mm {
+                break;
+            }
+            self.recent.pop_front();
+            self.take_out(a, b);
+        }
+    }
+
+    /// Takes out the last steps: the cutter goes elsewhere.
+    pub(crate) fn settle(&mut self) {
+        while let Some((a, b)) = self.recent.pop_front() {
+            self.take_out(a, b);
+        }
+    }
+
+    fn take_out(&mut self, a: Vec2, b: Vec2) {
         let longest = 0.9 * self.band_mm;
         let pieces = ((b - a).length() / longest).ceil().max(1.0) as usize;
         for k in 0..pieces {

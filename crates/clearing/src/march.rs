@@ -67,6 +67,7 @@ pub(crate) fn drive(
         pass.push(step.to, step.contact, step.hold);
         (at, feed) = (step.to, step.feed);
     }
+    ground.settle();
     pass.trim();
     pass.name_ends(steering.arc_rad);
     pass

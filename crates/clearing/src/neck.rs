@@ -293,6 +293,7 @@ impl Laying<'_> {
                 run.hold.push(hold);
             }
         }
+        self.ground.settle();
         self.at = line.last().copied();
         run
     }
