@@ -53,7 +53,16 @@ fn main() {
                     let run = &out.runs[*r];
                     let p = |k: usize| geom::Vec2::from(run.points[k]);
                     let (a, b) = (p(i - 1) - p(i.max(&2) - 2), p(*i) - p(i - 1));
-                    println!("out {r} {i}/{}: {:.1} planner {:.1} step {:.3} before {:.3} turn {:.2} width {:.3}", run.points.len(), arc.to_degrees(), run.arc_of_contact_rad[*i].to_degrees(), b.length(), a.length(), a.angle_to(b).to_degrees(), run.width_mm[*i]);
+                    println!(
+                        "out {r} {i}/{}: {:.1} planner {:.1} step {:.3} before {:.3} turn {:.2} width {:.3}",
+                        run.points.len(),
+                        arc.to_degrees(),
+                        run.arc_of_contact_rad[*i].to_degrees(),
+                        b.length(),
+                        a.length(),
+                        a.angle_to(b).to_degrees(),
+                        run.width_mm[*i]
+                    );
                 }
                 n += 1;
                 good += usize::from((arc - target).abs() < 5f64.to_radians());
@@ -61,14 +70,25 @@ fn main() {
             if out.runs[*r].kind == Kind::Trochoid && out.runs[*r].hold[*i] == Hold::Neck {
                 peak = peak.max(*arc);
                 if *arc > target + 0.2 {
-                    println!("loop {r} point {i} of {}: {:.1}, planner {:.1}", out.runs[*r].points.len(), arc.to_degrees(), out.runs[*r].arc_of_contact_rad[*i].to_degrees());
+                    println!(
+                        "loop {r} point {i} of {}: {:.1}, planner {:.1}",
+                        out.runs[*r].points.len(),
+                        arc.to_degrees(),
+                        out.runs[*r].arc_of_contact_rad[*i].to_degrees()
+                    );
                 }
             }
         }
         (steered, within) = (steered + n, within + good);
         if verdict.gouge_mm > 0.0051 {
             let (r, i) = verdict.gouge_at;
-            println!("gouge in {:?} {} of {} at {:?}", out.runs[r].kind, i, out.runs[r].points.len(), out.runs[r].points[i]);
+            println!(
+                "gouge in {:?} {} of {} at {:?}",
+                out.runs[r].kind,
+                i,
+                out.runs[r].points.len(),
+                out.runs[r].points[i]
+            );
         }
         let s = &out.shares;
         let parts = [

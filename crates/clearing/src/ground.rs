@@ -191,18 +191,23 @@ impl Ground {
         true
     }
 
-    /// Whether the cutter, clear where it stands, may go straight without meeting material.
-    pub(crate) fn is_clear_along(&self, a: Vec2, b: Vec2) -> bool {
+    /// Material that the grid cannot tell from none, mm.
+    pub(crate) fn grain_mm(&self) -> f64 {
+        self.field.grid.cell_mm * self.field.grid.cell_mm / self.radius_mm
+    }
+
+    /// Whether the cutter, clear where it stands, may go straight without meeting material thicker
+    /// than `left_mm`.
+    pub(crate) fn is_clear_along(&self, a: Vec2, b: Vec2, left_mm: f64) -> bool {
         let along = b - a;
         let Some(feed) = along.try_normalize() else { return true };
         let pieces = (along.length() / (0.1 * self.radius_mm)).ceil().max(1.0) as usize;
-        let least = self.field.grid.cell_mm * self.field.grid.cell_mm / self.radius_mm;
         (1..=pieces).all(|k| {
             let c = a + along * (k as f64 / pieces as f64);
             self.directions
                 .iter()
                 .step_by(2)
-                .all(|d| self.field.at(c + feed.rotate(*d) * (self.radius_mm - least)) < least)
+                .all(|d| self.field.at(c + feed.rotate(*d) * (self.radius_mm - left_mm)) < left_mm)
         })
     }
 

@@ -163,4 +163,16 @@ impl Run {
     pub fn length_mm(&self) -> f64 {
         self.points.windows(2).map(|w| (w[1][0] - w[0][0]).hypot(w[1][1] - w[0][1])).sum()
     }
+
+    /// Area removed along each step, mm² per mm of path: one fewer than `points`. Times depth and
+    /// feed it is the rate of removal.
+    pub fn removal_mm2_per_mm(&self) -> &[f64] {
+        self.width_mm.get(1..).unwrap_or_default()
+    }
+
+    /// Area removed, mm².
+    pub fn area_mm2(&self) -> f64 {
+        let steps = self.points.windows(2).zip(self.removal_mm2_per_mm());
+        steps.map(|(w, rate)| rate * (w[1][0] - w[0][0]).hypot(w[1][1] - w[0][1])).sum()
+    }
 }

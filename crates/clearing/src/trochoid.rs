@@ -84,7 +84,8 @@ fn advance(slot: &Slot<'_>, line: &Line<'_>, along: f64, last: Loop) -> Option<(
         let radius_mm = lo.max((last.radius_mm + 0.01 * radius).min(first.radius_mm));
         return Some(((along + least).min(line.length()), Loop { radius_mm, ..first }));
     }
-    let (mut lo, mut hi) = (along + least, (along + 0.3 * radius).min(line.length()).max(along + least));
+    let (mut lo, mut hi) =
+        (along + least, (along + 0.3 * radius).min(line.length()).max(along + least));
     for _ in 0..20 {
         let middle = 0.5 * (lo + hi);
         if good(at(middle)) { lo = middle } else { hi = middle }

@@ -12,7 +12,7 @@ impl Laying<'_> {
     /// Cuts what stands along the walls.
     pub(crate) fn walls(&mut self) {
         let radius = self.job.cutter_radius_mm;
-        let room = self.job.inside.grown(-(radius + planar::ARC_MM));
+        let room = self.job.inside.grown(-(radius + self.room.grains_mm));
         for line in room.loops() {
             let points: Vec<Vec2> = line.into_iter().map(Vec2::from).collect();
             let points = densely(&points, self.steering.step_mm);
