@@ -89,6 +89,7 @@ fn operation(cutter: &str, seconds: f64, step_mm: f64) -> OperationOutcome {
         }],
         closest_approach: None,
         loads: loads(),
+        form_error: None,
         swarf: Swarf { verdict: vec!["chips of 9 mm leave".to_owned()], ..Swarf::default() },
         chatter: Chatter {
             modelled_from_rpm: Some(11_000.0),

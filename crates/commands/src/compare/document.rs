@@ -92,6 +92,7 @@ fn operation(o: &OperationOutcome) -> Value {
         "gouge_um": o.gouge_um,
         "roughness": roughness(o),
         "load": load(o),
+        "form_error_um": form_error(o),
         "swarf": { "chip_width_mm": o.swarf.chip_width_mm, "chip_length_mm": o.swarf.chip_length_mm,
                    "volume_cm3": o.swarf.volume_cm3, "bulk_volume_cm3": o.swarf.bulk_volume_cm3,
                    "verdict": o.swarf.verdict },
@@ -170,6 +171,21 @@ fn roughness(o: &OperationOutcome) -> Vec<Value> {
                 "note": r.note })
     });
     entries.collect()
+}
+
+/// `null` where no wall is made, or it was not computed.
+fn form_error(o: &OperationOutcome) -> Value {
+    let Some(e) = &o.form_error else { return Value::Null };
+    let height = |[z_mm, left_um]: &[f64; 2]| json!({ "z_mm": z_mm, "left_um": left_um });
+    json!({
+        "low": e.left_um.low,
+        "high": e.left_um.high,
+        "range_low": e.range_um.low,
+        "range_high": e.range_um.high,
+        "limit": e.limit_um,
+        "by_height": e.by_height.iter().map(height).collect::<Vec<_>>(),
+        "rests_on": e.rests_on,
+    })
 }
 
 fn load(o: &OperationOutcome) -> Value {
