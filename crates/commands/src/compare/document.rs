@@ -100,6 +100,7 @@ fn operation(o: &OperationOutcome) -> Value {
                      "ap_mm": o.chatter.ap_mm, "better_rpm": o.chatter.better.map(|b| b.0),
                      "better_ap_limit_mm": o.chatter.better.map(|b| b.1),
                      "modelled_from_rpm": o.chatter.modelled_from_rpm,
+                     "lobes": lobes(o),
                      "rests_on": o.chatter.rests_on },
         "headroom": { "feed_factor": o.headroom.feed_factor, "next_limit": o.headroom.next_limit,
                       "binds": o.headroom.binds.as_ref().map(|b| b.0.clone()),
@@ -171,6 +172,13 @@ fn roughness(o: &OperationOutcome) -> Vec<Value> {
                 "note": r.note })
     });
     entries.collect()
+}
+
+/// Stable depth over speed: best estimate, and the band of the mean matrix at the study's confidence.
+fn lobes(o: &OperationOutcome) -> Vec<Value> {
+    let band = |i: usize, end: usize| o.chatter.lobes_band.get(i).map(|b| b[end]);
+    let point = |(i, p): (usize, &[f64; 2])| json!({ "rpm": p[0], "ap_limit_mm": p[1], "low_mm": band(i, 1), "high_mm": band(i, 2) });
+    o.chatter.lobes.iter().enumerate().map(point).collect()
 }
 
 /// `null` where no wall is made, or it was not computed.

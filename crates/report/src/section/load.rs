@@ -27,7 +27,8 @@ pub(crate) fn render(o: &OperationOutcome) -> String {
     out.push_str(&notes("Chips", &o.swarf.verdict));
     if let Some(svg) = lobes::plot(&o.chatter, o.data.rpm) {
         let caption = format!(
-            "Depth along the axis that stays free of chatter, mm, best estimate; the dot is the \
+            "Depth along the axis that stays free of chatter, mm: the line is the best estimate, the \
+             band where the limit lies at the study's confidence (by the mean matrix); the dot is the \
              operation, the bar reaches to what is stable at the study's confidence; shaded: speeds \
              at which the model does not hold. {}",
             escape(&o.chatter.rests_on)

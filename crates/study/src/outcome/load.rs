@@ -131,6 +131,9 @@ pub struct Chatter {
     pub better: Option<(f64, f64)>,
     /// Best estimate of the stable depth over speed: rev/min, mm.
     pub lobes: Vec<[f64; 2]>,
+    /// Between what the stable depth lies over speed at the study's confidence, by the mean matrix:
+    /// rev/min, mm, mm.
+    pub lobes_band: Vec<[f64; 3]>,
     /// Speed below which the model does not hold, rev/min: rubbing damps what it calls unstable.
     pub modelled_from_rpm: Option<f64>,
     /// What the modes rest on; why there is no figure, if there is none.
