@@ -153,6 +153,7 @@ fn outcome(
         roughness: surface.roughness,
         closest_approach: surface::approach(passes),
         loads: loads.loads,
+        form_error: loads.form_error,
         swarf: loads.swarf,
         chatter: loads.chatter,
         headroom: loads.headroom,
@@ -264,12 +265,13 @@ fn unknown_limits(scene: &Scene<'_>, prepared: &Prepared<'_>) -> Vec<String> {
     let mut lines = Vec::new();
     if prepared.cutter.max_rev_s.is_none() {
         lines.push(format!(
-            "the speed limit of cutter {} in its holder at this stick-out is not given (max_rpm)",
+            "the fastest speed of cutter {} in its holder at this stick-out is not given, so that its speed \
+             is not checked: give max_rpm from the data of cutter and holder, the lower of both",
             prepared.cutter.id
         ));
     }
     if scene.study.machine.spindle.max_rpm.is_none() {
-        lines.push("the spindle's fastest speed is not given (spindle.max_rpm)".to_owned());
+        lines.push("the spindle's fastest speed is not given, so that it is not checked: give max_rpm under [spindle]".to_owned());
     }
     lines
 }

@@ -89,6 +89,13 @@ fn operation(cutter: &str, seconds: f64, step_mm: f64) -> OperationOutcome {
         }],
         closest_approach: None,
         loads: loads(),
+        form_error: Some(FormError {
+            left_um: Interval::new(3.5, 11.0),
+            range_um: Interval::new(1.5, 26.0),
+            limit_um: Some(20.0),
+            by_height: vec![[1.0, 11.0], [6.0, 3.5]],
+            rests_on: "force as an edge passes the wall".to_owned(),
+        }),
         swarf: Swarf { verdict: vec!["chips of 9 mm leave".to_owned()], ..Swarf::default() },
         chatter: Chatter {
             modelled_from_rpm: Some(11_000.0),
@@ -97,6 +104,7 @@ fn operation(cutter: &str, seconds: f64, step_mm: f64) -> OperationOutcome {
             margin: Some(3.5),
             better: None,
             lobes: vec![[10_000.0, 1.2], [12_000.0, 2.4], [14_000.0, 1.5]],
+            lobes_band: vec![[10_000.0, 0.7, 1.9], [12_000.0, 1.0, 3.1], [14_000.0, 0.8, 2.2]],
             rests_on: "modes estimated from the stick-out".to_owned(),
         },
         headroom: Headroom {
@@ -243,6 +251,9 @@ fn loads_stand_against_their_limits_and_say_why_they_are_missing() {
     assert!(html.contains("the holder&#39;s stiffness is not known"));
     assert!(html.contains("at most 80") && html.contains("stable depth over spindle speed"));
     assert!(html.contains("class=\"outside\""), "speeds that are not modelled are shaded");
+    assert!(html.contains("<polygon class=\"band\""), "the limit is drawn with its interval");
+    assert!(html.contains("left on the wall because the cutter gives way"));
+    assert!(html.contains("3.5 to 11") && html.contains("tolerance 20"));
     assert!(html.contains("1.30 times the feed, then chip thickness"));
 }
 

@@ -5,7 +5,7 @@
 
 mod load;
 
-pub use load::{Chatter, Headroom, Life, Load, LoadKind, Swarf};
+pub use load::{Chatter, FormError, Headroom, Life, Load, LoadKind, Swarf};
 
 use units::Interval;
 
@@ -256,6 +256,8 @@ pub struct OperationOutcome {
     pub closest_approach: Option<Approach>,
     /// Loads against their limits, in the order of [`LoadKind::ALL`]; empty: none was looked at.
     pub loads: Vec<Load>,
+    /// Error that giving way leaves on a wall; `None`: no wall is made, or it was not computed.
+    pub form_error: Option<FormError>,
     /// Chips.
     pub swarf: Swarf,
     /// Chatter.

@@ -92,6 +92,7 @@ fn operation(o: &OperationOutcome) -> Value {
         "gouge_um": o.gouge_um,
         "roughness": roughness(o),
         "load": load(o),
+        "form_error_um": form_error(o),
         "swarf": { "chip_width_mm": o.swarf.chip_width_mm, "chip_length_mm": o.swarf.chip_length_mm,
                    "volume_cm3": o.swarf.volume_cm3, "bulk_volume_cm3": o.swarf.bulk_volume_cm3,
                    "verdict": o.swarf.verdict },
@@ -99,6 +100,7 @@ fn operation(o: &OperationOutcome) -> Value {
                      "ap_mm": o.chatter.ap_mm, "better_rpm": o.chatter.better.map(|b| b.0),
                      "better_ap_limit_mm": o.chatter.better.map(|b| b.1),
                      "modelled_from_rpm": o.chatter.modelled_from_rpm,
+                     "lobes": lobes(o),
                      "rests_on": o.chatter.rests_on },
         "headroom": { "feed_factor": o.headroom.feed_factor, "next_limit": o.headroom.next_limit,
                       "binds": o.headroom.binds.as_ref().map(|b| b.0.clone()),
@@ -170,6 +172,28 @@ fn roughness(o: &OperationOutcome) -> Vec<Value> {
                 "note": r.note })
     });
     entries.collect()
+}
+
+/// Stable depth over speed: best estimate, and the band of the mean matrix at the study's confidence.
+fn lobes(o: &OperationOutcome) -> Vec<Value> {
+    let band = |i: usize, end: usize| o.chatter.lobes_band.get(i).map(|b| b[end]);
+    let point = |(i, p): (usize, &[f64; 2])| json!({ "rpm": p[0], "ap_limit_mm": p[1], "low_mm": band(i, 1), "high_mm": band(i, 2) });
+    o.chatter.lobes.iter().enumerate().map(point).collect()
+}
+
+/// `null` where no wall is made, or it was not computed.
+fn form_error(o: &OperationOutcome) -> Value {
+    let Some(e) = &o.form_error else { return Value::Null };
+    let height = |[z_mm, left_um]: &[f64; 2]| json!({ "z_mm": z_mm, "left_um": left_um });
+    json!({
+        "low": e.left_um.low,
+        "high": e.left_um.high,
+        "range_low": e.range_um.low,
+        "range_high": e.range_um.high,
+        "limit": e.limit_um,
+        "by_height": e.by_height.iter().map(height).collect::<Vec<_>>(),
+        "rests_on": e.rests_on,
+    })
 }
 
 fn load(o: &OperationOutcome) -> Value {

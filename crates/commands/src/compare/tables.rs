@@ -48,7 +48,7 @@ fn processes(outcome: &Outcome) -> Result<Vec<u8>, csv::Error> {
     finish(out)
 }
 
-const OPERATION_COLUMNS: [&str; 24] = [
+const OPERATION_COLUMNS: [&str; 27] = [
     "process",
     "operation",
     "feature",
@@ -73,6 +73,9 @@ const OPERATION_COLUMNS: [&str; 24] = [
     "cusp_cut_max_um",
     "cusp_limit_um",
     "gouge_um",
+    "form_error_low_um",
+    "form_error_high_um",
+    "form_tolerance_um",
 ];
 
 fn operations(outcome: &Outcome) -> Result<Vec<u8>, csv::Error> {
@@ -86,7 +89,7 @@ fn operations(outcome: &Outcome) -> Result<Vec<u8>, csv::Error> {
     finish(out)
 }
 
-fn operation_row(p: &ProcessOutcome, o: &OperationOutcome) -> [String; 24] {
+fn operation_row(p: &ProcessOutcome, o: &OperationOutcome) -> [String; 27] {
     [
         p.name.clone(),
         o.name.clone(),
@@ -112,6 +115,9 @@ fn operation_row(p: &ProcessOutcome, o: &OperationOutcome) -> [String; 24] {
         cell(o.cusp.cut_max_um),
         cell(o.cusp.limit_um),
         cell(o.gouge_um),
+        cell(o.form_error.as_ref().map(|e| e.left_um.low)),
+        cell(o.form_error.as_ref().map(|e| e.left_um.high)),
+        cell(o.form_error.as_ref().and_then(|e| e.limit_um)),
     ]
 }
 

@@ -150,6 +150,7 @@ fn load_rows() -> Vec<(&'static str, Cell)> {
         ("peak torque/(N m)", Box::new(|o| load(o, LoadKind::Torque))),
         ("peak power/kW", Box::new(|o| load(o, LoadKind::Power))),
         ("deflection/µm", Box::new(|o| load(o, LoadKind::Deflection))),
+        ("left on the wall by giving way/µm", Box::new(form_error)),
         ("largest chip thickness/µm", Box::new(|o| load(o, LoadKind::ChipThickness))),
         ("stable depth/mm", Box::new(|o| shown(o.chatter.ap_limit_mm, 2))),
         ("room in the feed", Box::new(headroom)),
@@ -167,6 +168,16 @@ fn load(o: &OperationOutcome, kind: LoadKind) -> String {
     match load.limit {
         Some(limit) => format!("{} of {}", significant(peak, 3), significant(limit, 3)),
         None => significant(peak, 3),
+    }
+}
+
+/// What is left, and the tolerance.
+fn form_error(o: &OperationOutcome) -> String {
+    let Some(error) = &o.form_error else { return NOT_COMPUTED.to_owned() };
+    let left = range(error.left_um.low, error.left_um.high, 1);
+    match error.limit_um {
+        Some(limit) => format!("{left} of {}", significant(limit, 3)),
+        None => left,
     }
 }
 

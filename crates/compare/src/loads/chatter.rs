@@ -72,19 +72,21 @@ pub(super) fn of(
         deepest_mm: DEEPEST_MM,
     };
     // both ways round where the axes differ: the feed turns with the path
-    let mut least: Option<(Standing, &Structure)> = None;
+    let mut least: Option<(Standing, &Structure, Sampled)> = None;
     for structure in &tip.structures {
         let sampled = Sampled::new(structure, &place.cut, &tip.scatter, DRAWS);
         let sampled = sampled.map_err(|e| e.to_string())?;
         let found = standing(structure, &place.cut, &sampled, &operation);
         let found = found.map_err(|e| e.to_string())?;
         let depth = |s: &Standing| s.depth_mm.unwrap_or(DEEPEST_MM);
-        if least.as_ref().is_none_or(|(s, _)| depth(&found) < depth(s)) {
-            least = Some((found, structure));
+        if least.as_ref().is_none_or(|(s, ..)| depth(&found) < depth(s)) {
+            least = Some((found, structure, sampled));
         }
     }
-    let (found, structure) = least.ok_or("nothing gives way")?;
+    let (found, structure, sampled) = least.ok_or("nothing gives way")?;
     let limit = found.depth_mm.unwrap_or(DEEPEST_MM);
+    let speed = |i: usize| first + (last - first) * i as f64 / (SPEEDS - 1) as f64;
+    let speeds: Vec<f64> = (0..SPEEDS).map(speed).collect();
     // waves between two teeth grow as the speed falls
     let modelled_from_rpm = found.waves.map(|w| rpm * w / MODELLED_WAVES);
     Ok(Chatter {
@@ -92,20 +94,30 @@ pub(super) fn of(
         ap_mm: Some(place.depth_mm),
         margin: Some(limit / place.depth_mm),
         better: found.better.map(|b| (b.speed_rpm, b.depth_mm)),
-        lobes: lobes(structure, &place.cut, first, last),
+        lobes: lobes(structure, &place.cut, &speeds),
+        lobes_band: band(&sampled, &speeds, scene.study.confidence),
         modelled_from_rpm,
         rests_on: tip.rests_on,
     })
 }
 
 /// Best estimate of the stable depth over speed.
-fn lobes(structure: &Structure, cut: &Cut, first: f64, last: f64) -> Vec<[f64; 2]> {
-    let at = |i: usize| first + (last - first) * i as f64 / (SPEEDS - 1) as f64;
-    let speeds: Vec<f64> = (0..SPEEDS).map(at).collect();
-    let found = limits(structure, cut, &speeds, Method::SemiDiscretisation, DEEPEST_MM);
+fn lobes(structure: &Structure, cut: &Cut, speeds: &[f64]) -> Vec<[f64; 2]> {
+    let found = limits(structure, cut, speeds, Method::SemiDiscretisation, DEEPEST_MM);
     let depth = |l: Option<stability::Limit>| l.map_or(DEEPEST_MM, |l| l.depth_mm);
     let depths = found.unwrap_or_default().into_iter().map(depth);
     speeds.iter().zip(depths).map(|(n, a)| [*n, a]).collect()
+}
+
+/// Between what the stable depth lies over speed: from what holds with a probability to what would with
+/// the rest of it. By the mean matrix, which many draws at many speeds can afford.
+fn band(sampled: &Sampled, speeds: &[f64], probability: f64) -> Vec<[f64; 3]> {
+    let at = |p: f64| {
+        let found = sampled.depths_mm(speeds, p, Method::ZerothOrder, DEEPEST_MM);
+        found.unwrap_or_default().into_iter().map(|d| d.unwrap_or(DEEPEST_MM))
+    };
+    let both = at(probability).zip(at(1.0 - probability));
+    speeds.iter().zip(both).map(|(n, (low, high))| [*n, low.min(high), high]).collect()
 }
 
 /// The cut at the place that cuts highest along the axis.

@@ -89,7 +89,7 @@ pub(super) fn loads(
     let twice = worst(prepared, engaged, law, 2.0 * feed, runout.unwrap_or(0.0));
     first_pass(prepared, engaged, law, &now, out);
     let place = deflection::Place { scene, prepared, engaged };
-    let spread = Spread::new(law, scene.study.confidence, runout.is_none());
+    let spread = Spread::of(scene, prepared, law);
     vec![
         force_load(engaged, stiffness.as_ref().ok(), [&now, &high, &twice], &spread),
         spindle::torque(scene, prepared, [&now, &high, &twice], &spread),
@@ -106,6 +106,10 @@ pub(super) struct Spread {
 }
 
 impl Spread {
+    pub(super) fn of(scene: &Scene<'_>, prepared: &Prepared<'_>, law: &ForceLaw) -> Self {
+        Self::new(law, scene.study.confidence, prepared.cutter.runout_mm.is_none())
+    }
+
     fn new(law: &ForceLaw, confidence: f64, runout_open: bool) -> Self {
         let wide = |c: f64| normal_quantile(0.5 * (1.0 + c));
         let factor = (law.scatter.ln_1p() * wide(confidence) / wide(SCATTER_CONFIDENCE)).exp();

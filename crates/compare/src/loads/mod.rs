@@ -10,18 +10,22 @@ mod rubbing;
 mod spindle;
 mod stiffness;
 mod swarf;
+mod unknown;
+mod wall;
 
 pub(crate) use engaged::Engaged;
 
 use crate::job::Prepared;
 use crate::scene::Scene;
 use pattern::FacePasses;
-use study::outcome::{Chatter, Headroom, Life, Load, LoadKind, Swarf};
+use study::outcome::{Chatter, FormError, Headroom, Life, Load, LoadKind, Swarf};
+use units::Interval;
 
 /// All of it.
 #[derive(Default)]
 pub(crate) struct Loads {
     pub(crate) loads: Vec<Load>,
+    pub(crate) form_error: Option<FormError>,
     pub(crate) swarf: Swarf,
     pub(crate) chatter: Chatter,
     pub(crate) headroom: Headroom,
@@ -39,10 +43,8 @@ pub(crate) fn of(
     cutting_s: f64,
 ) -> Loads {
     let Some(engaged) = Engaged::of(scene, prepared, passes) else {
-        return Loads {
-            loads: force::missing("the cutter meets no stock where it was looked at"),
-            ..Loads::default()
-        };
+        let loads = force::missing("the cutter meets no stock where it was looked at");
+        return Loads { unknown: unknown::nothing(&loads), loads, ..Loads::default() };
     };
     let mut out = Loads::default();
     let stiffness = stiffness::Stiffness::of(prepared);
@@ -51,6 +53,11 @@ pub(crate) fn of(
     }
     let law = force::law(scene, prepared, &engaged);
     let forces = force::loads(scene, prepared, &engaged, &law, &stiffness, &mut out);
+    if let (Ok(law), Some(step)) = (&law, passes.stepover_mm) {
+        let place = deflection::Place { scene, prepared, engaged: &engaged };
+        let spread = force::Spread::of(scene, prepared, law);
+        out.form_error = wall::of(&place, law, stiffness.as_ref().ok(), &spread, step.max);
+    }
     rubbing::warn(scene, &engaged, &mut out.warnings);
     let chatter = law.as_ref().map_err(String::clone).and_then(|law| {
         chatter::of(scene, prepared, &engaged, law, stiffness.as_ref().map_err(String::as_str))
@@ -65,6 +72,13 @@ pub(crate) fn of(
     }
     out.swarf = swarf::of(scene, prepared, &engaged, &mut out.warnings);
     out.life = life::of(scene, prepared, &engaged, cutting_s, &mut out.warnings);
+    warn_of_chatter(prepared, &mut out);
+    out.broken = broken(&out);
+    out.unknown = unknown::of(scene, prepared, law.as_ref().err().map(String::as_str), &out);
+    out
+}
+
+fn warn_of_chatter(prepared: &Prepared<'_>, out: &mut Loads) {
     if let Some(margin) = out.chatter.margin.filter(|m| *m < 1.0) {
         out.warnings.push(format!(
             "chatter cannot be ruled out: what is stable at the study's confidence is {:.0} % of the \
@@ -79,20 +93,34 @@ pub(crate) fn of(
              for: rubbing damps them, and the stable depth shown is too small"
         ));
     }
+}
+
+/// Limits that are broken, in words.
+fn broken(out: &Loads) -> Vec<String> {
+    let mut lines = Vec::new();
     for load in &out.loads {
         let (name, unit) = load.kind.label();
         if let (Some(peak), Some(limit)) = (load.peak, load.limit)
             && peak > limit
         {
-            out.broken.push(format!("{name} {peak:.3} {unit}, limit {limit:.3} {unit}"));
+            lines.push(format!("{name} {peak:.3} {unit}, limit {limit:.3} {unit}"));
         }
         if let (Some(rms), Some(limit)) = (load.rms, load.rms_limit)
             && rms > limit
         {
-            out.broken.push(format!(
+            lines.push(format!(
                 "{name} {rms:.3} {unit} r.m.s. while cutting, {limit:.3} {unit} without end"
             ));
         }
     }
-    out
+    if let Some(error) = &out.form_error
+        && let Some(limit) = error.limit_um
+        && error.left_um.low.abs().max(error.left_um.high.abs()) > limit
+    {
+        let Interval { low, high } = error.left_um;
+        lines.push(format!(
+            "the cutter gives way and leaves {low:.1} to {high:.1} µm on the wall, tolerance {limit:.1} µm"
+        ));
+    }
+    lines
 }

@@ -1,83 +1,137 @@
 //! The force of an edge element as a sum of harmonics of its angle.
 //!
-//! With `h = s sin φ + d` every component is `c0 + c1 sin φ + c2 cos φ + c3 sin 2φ + c4 cos 2φ`.
+//! With `h = s sin φ + d` an element is pushed outward by `O = o1 + o0 sin φ` and against the cut by
+//! `T = t1 + t0 sin φ`. As `y + i x` that is `(O − iT) e^{iφ} = A e^{iφ} + H (e^{2iφ} − 1)` with
+//! `A = o1 − i t1` and `H = −(t0 + i o0)/2` (derived); along the axis, and as torque, `u1 + u0 sin φ`.
+//! A mean over a span of lag turns and shrinks each harmonic, and is of the same kind.
 
+use super::ring::Ring;
 use material::Coefficients;
 
-/// Coefficients of 1, sin φ, cos φ, sin 2φ, cos 2φ for Fx, Fy, Fz and torque.
-pub(super) type Harmonics = [[f64; 5]; 4];
+/// The force of an element of unit width over its own angle.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Element {
+    /// `A`: real, imaginary.
+    once: [f64; 2],
+    /// `H`: real, imaginary.
+    twice: [f64; 2],
+    /// Along the axis: steady, by sin φ.
+    up: [f64; 2],
+    /// About the axis: steady, by sin φ.
+    about: [f64; 2],
+}
 
-/// What an element of unit width does: the edge stands at `kappa_rad` on `radius_mm`; the chip is
-/// `slope_mm sin φ + base_mm` thick.
-pub(super) fn element(
-    law: &Coefficients,
-    kappa_rad: f64,
-    radius_mm: f64,
-    slope_mm: f64,
-    base_mm: f64,
-) -> Harmonics {
-    let (sin_k, cos_k) = kappa_rad.sin_cos();
-    // forces along v, ν, τ: by sin φ and steady
-    let tangential = [law.ktc_n_mm2 * slope_mm, law.ktc_n_mm2 * base_mm + law.kte_n_mm];
-    let radial = [law.krc_n_mm2 * slope_mm, law.krc_n_mm2 * base_mm + law.kre_n_mm];
-    let axial = [law.kac_n_mm2 * slope_mm, law.kac_n_mm2 * base_mm + law.kae_n_mm];
-    // outward in the plane across the axis, and along the axis
-    let outward = [axial[0] * cos_k - radial[0] * sin_k, axial[1] * cos_k - radial[1] * sin_k];
-    let up = [radial[0] * cos_k + axial[0] * sin_k, radial[1] * cos_k + axial[1] * sin_k];
-    let (o, t) = (outward, tangential);
+/// Coefficients over the angle of the tip. `y + i x`: steady, of `e^{iφ}`, of `e^{2iφ}`, each real and
+/// imaginary; along and about the axis: steady, of sin φ, of cos φ.
+pub(super) type Wave = [f64; 12];
+
+impl Element {
+    /// The edge of a ring where the chip is `slope_mm sin φ + base_mm` thick.
+    pub(super) fn new(law: &Coefficients, ring: &Ring, slope_mm: f64, base_mm: f64) -> Self {
+        let (sin_k, cos_k) = (ring.sin_k, ring.cos_k);
+        // by sin φ and steady
+        let tangential = [law.ktc_n_mm2 * slope_mm, law.ktc_n_mm2 * base_mm + law.kte_n_mm];
+        let radial = [law.krc_n_mm2 * slope_mm, law.krc_n_mm2 * base_mm + law.kre_n_mm];
+        let axial = [law.kac_n_mm2 * slope_mm, law.kac_n_mm2 * base_mm + law.kae_n_mm];
+        let outward = |i: usize| axial[i] * cos_k - radial[i] * sin_k;
+        let up = |i: usize| radial[i] * cos_k + axial[i] * sin_k;
+        let radius = ring.slice.radius_mm;
+        Self {
+            once: [outward(1), -tangential[1]],
+            twice: [-0.5 * tangential[0], -0.5 * outward(0)],
+            up: [up(1), up(0)],
+            about: [radius * tangential[1], radius * tangential[0]],
+        }
+    }
+
+    /// Of `width_mm`, seen from an angle that is ahead by a lag with this sine and cosine: the mean over
+    /// a span of lag about it.
+    pub(super) fn wave(&self, width_mm: f64, (sin, cos): (f64, f64), span_rad: f64) -> Wave {
+        let (once, twice) = (width_mm * sinc(0.5 * span_rad), width_mm * sinc(span_rad));
+        let (s, c) = (once * sin, once * cos);
+        let (s2, c2) = (twice * 2.0 * sin * cos, twice * (cos * cos - sin * sin));
+        let ([a, b], [g, h]) = (self.once, self.twice);
+        [
+            -width_mm * g,
+            -width_mm * h,
+            a * c + b * s,
+            b * c - a * s,
+            g * c2 + h * s2,
+            h * c2 - g * s2,
+            width_mm * self.up[0],
+            self.up[1] * c,
+            -self.up[1] * s,
+            width_mm * self.about[0],
+            self.about[1] * c,
+            -self.about[1] * s,
+        ]
+    }
+
+    /// Value of every component at an angle, for unit width: x, y, z, torque.
+    #[cfg(test)]
+    fn at(&self, angle_rad: f64) -> [f64; 4] {
+        value(&self.wave(1.0, (0.0, 1.0), 0.0), &Turn::of(angle_rad))
+    }
+
+    /// Integral of every component between two angles.
+    pub(super) fn integral(&self, from_rad: f64, to_rad: f64) -> [f64; 4] {
+        let span = to_rad - from_rad;
+        value(&self.wave(span, (0.0, 1.0), span), &Turn::of(0.5 * (to_rad + from_rad)))
+    }
+}
+
+/// Sine and cosine of an angle and of twice the angle.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Turn {
+    pub(super) sin: f64,
+    pub(super) cos: f64,
+    sin_twice: f64,
+    cos_twice: f64,
+}
+
+impl Turn {
+    pub(super) fn of(angle_rad: f64) -> Self {
+        let (sin, cos) = angle_rad.sin_cos();
+        Self { sin, cos, sin_twice: 2.0 * sin * cos, cos_twice: cos * cos - sin * sin }
+    }
+}
+
+/// Value of every component at an angle: x, y, z, torque.
+pub(super) fn value(w: &Wave, t: &Turn) -> [f64; 4] {
     [
-        // outward sin φ − tangential cos φ
-        [0.5 * o[0], o[1], -t[1], -0.5 * t[0], -0.5 * o[0]],
-        // outward cos φ + tangential sin φ
-        [0.5 * t[0], t[1], o[1], 0.5 * o[0], -0.5 * t[0]],
-        [up[1], up[0], 0.0, 0.0, 0.0],
-        [radius_mm * t[1], radius_mm * t[0], 0.0, 0.0, 0.0],
+        w[1] + w[2] * t.sin + w[3] * t.cos + w[4] * t.sin_twice + w[5] * t.cos_twice,
+        w[0] + w[2] * t.cos - w[3] * t.sin + w[4] * t.cos_twice - w[5] * t.sin_twice,
+        w[6] + w[7] * t.sin + w[8] * t.cos,
+        w[9] + w[10] * t.sin + w[11] * t.cos,
     ]
 }
 
-/// Value of every component at an angle.
-pub(super) fn at(h: &Harmonics, angle_rad: f64) -> [f64; 4] {
-    let (s, c) = angle_rad.sin_cos();
-    let terms = [1.0, s, c, 2.0 * s * c, c * c - s * s];
-    h.map(|row| dot(&row, &terms))
+/// Angles up to which a short series is exact to rounding, rad.
+const SMALL_RAD: f64 = 0.1;
+
+/// `sin x / x`.
+fn sinc(x: f64) -> f64 {
+    if x.abs() > SMALL_RAD {
+        return x.sin() / x;
+    }
+    let q = x * x;
+    1.0 - q / 6.0 * (1.0 - q / 20.0 * (1.0 - q / 42.0 * (1.0 - q / 72.0)))
 }
 
-/// Integral of every component between two angles.
-pub(super) fn integral(h: &Harmonics, from_rad: f64, to_rad: f64) -> [f64; 4] {
-    let half = 0.5 * (to_rad - from_rad);
-    let middle = 0.5 * (to_rad + from_rad);
-    let ((s, c), (sh, ch)) = (middle.sin_cos(), half.sin_cos());
-    // ∫ over the span = twice the sine of the half span times the value at the middle
-    let (once, twice) = (2.0 * sh, 2.0 * sh * ch);
-    let terms = [2.0 * half, once * s, once * c, twice * 2.0 * s * c, twice * (c * c - s * s)];
-    h.map(|row| dot(&row, &terms))
-}
-
-/// The harmonics of the mean over a span of lag, seen from an angle ahead of its middle by
-/// `lag_rad`, as long as all of the span is in the cut.
-pub(super) fn averaged(h: &Harmonics, lag_rad: f64, span_rad: f64) -> Harmonics {
-    let sinc = |x: f64| if x.abs() < 1e-4 { 1.0 - x * x / 6.0 } else { x.sin() / x };
-    let (once, twice) = (sinc(0.5 * span_rad), sinc(span_rad));
-    let ((s1, c1), (s2, c2)) = (lag_rad.sin_cos(), (2.0 * lag_rad).sin_cos());
-    h.map(|[c0, a, b, p, q]| {
-        // sin(φ − ψ) = sin φ cos ψ − cos φ sin ψ, cos(φ − ψ) = cos φ cos ψ + sin φ sin ψ
-        [
-            c0,
-            once * (a * c1 + b * s1),
-            once * (b * c1 - a * s1),
-            twice * (p * c2 + q * s2),
-            twice * (q * c2 - p * s2),
-        ]
-    })
-}
-
-fn dot(a: &[f64; 5], b: &[f64; 5]) -> f64 {
-    a[0] * b[0] + a[1] * b[1] + a[2] * b[2] + a[3] * b[3] + a[4] * b[4]
+/// Sine and cosine, fast for small angles.
+pub(super) fn sin_cos(x: f64) -> (f64, f64) {
+    if x.abs() > SMALL_RAD {
+        return x.sin_cos();
+    }
+    let q = x * x;
+    let cos = 1.0 - q / 2.0 * (1.0 - q / 12.0 * (1.0 - q / 30.0 * (1.0 - q / 56.0)));
+    (x * sinc(x), cos)
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::engagement::Slice;
 
     const LAW: Coefficients = Coefficients {
         ktc_n_mm2: 0.0,
@@ -88,25 +142,83 @@ mod tests {
         kae_n_mm: 30.0,
     };
 
+    fn ring(kappa_rad: f64) -> Ring {
+        let slice = Slice {
+            z_mm: 0.0,
+            radius_mm: 5.0,
+            kappa_rad,
+            width_mm: 1.0,
+            lag_rad: 0.0,
+            lag_span_rad: 0.0,
+            entry_rad: 0.0,
+            exit_rad: 3.0,
+            entry_span_rad: 0.0,
+            exit_span_rad: 0.0,
+        };
+        Ring::new(slice)
+    }
+
     #[test]
     fn an_edge_at_an_angle_is_resolved() {
         // derived: κ 40°, φ 30°, radial 100, tangential 250, axial 30 N
-        let h = element(&LAW, 40f64.to_radians(), 5.0, 0.0, 0.0);
-        let found = at(&h, 30f64.to_radians());
+        let found = Element::new(&LAW, &ring(40f64.to_radians()), 0.0, 0.0).at(30f64.to_radians());
         for (a, b) in found.iter().zip([-237.1551, 89.235_38, 95.888_07, 1250.0]) {
             assert!((a - b).abs() < 5e-5, "{found:?}");
         }
     }
 
     #[test]
+    fn an_element_is_its_forces_resolved_one_by_one() {
+        let law = Coefficients { ktc_n_mm2: 800.0, krc_n_mm2: 260.0, kac_n_mm2: 120.0, ..LAW };
+        let (kappa, slope, base) = (1.1_f64, 0.07, 0.004);
+        let element = Element::new(&law, &ring(kappa), slope, base);
+        for phi in [0.0_f64, 0.4, 1.7, 3.0] {
+            let chip = slope * phi.sin() + base;
+            let t = law.ktc_n_mm2 * chip + law.kte_n_mm;
+            let r = law.krc_n_mm2 * chip + law.kre_n_mm;
+            let a = law.kac_n_mm2 * chip + law.kae_n_mm;
+            let outward = a * kappa.cos() - r * kappa.sin();
+            let right = [
+                outward * phi.sin() - t * phi.cos(),
+                outward * phi.cos() + t * phi.sin(),
+                r * kappa.cos() + a * kappa.sin(),
+                5.0 * t,
+            ];
+            for (found, right) in element.at(phi).iter().zip(right) {
+                assert!((found - right).abs() < 1e-11 * right.abs().max(1.0), "{found} {right}");
+            }
+        }
+    }
+
+    #[test]
     fn averages_and_integrals_agree() {
         let law = Coefficients { ktc_n_mm2: 800.0, krc_n_mm2: 260.0, kac_n_mm2: 120.0, ..LAW };
-        let h = element(&law, 1.1, 5.0, 0.07, 0.004);
-        let (angle, lag, span) = (1.3, 0.4, 0.6);
-        let mean = at(&averaged(&h, lag, span), angle);
-        let whole = integral(&h, angle - lag - 0.5 * span, angle - lag + 0.5 * span);
-        for (a, b) in mean.iter().zip(whole) {
-            assert!((a - b / span).abs() < 1e-10 * a.abs().max(1.0));
+        let element = Element::new(&law, &ring(1.1), 0.07, 0.004);
+        for (angle, lag, span) in [(1.3, 0.4_f64, 0.6), (2.0, 0.03, 0.05)] {
+            let wave = element.wave(1.0, sin_cos(lag), span);
+            let mean = value(&wave, &Turn::of(angle));
+            // by Simpson's rule
+            let n = 200;
+            let mut sum = [0.0; 4];
+            for i in 0..=n {
+                let weight = if i == 0 || i == n { 1.0 } else { f64::from(2 + 2 * (i % 2)) };
+                let at = angle - lag + span * (f64::from(i) / f64::from(n) - 0.5);
+                let v = element.at(at);
+                (0..4).for_each(|k| sum[k] += weight * v[k] / f64::from(3 * n));
+            }
+            let whole = element.integral(angle - lag - 0.5 * span, angle - lag + 0.5 * span);
+            for k in 0..4 {
+                assert!((mean[k] - sum[k]).abs() < 1e-9 * sum[k].abs().max(1.0));
+                assert!((mean[k] - whole[k] / span).abs() < 1e-10 * mean[k].abs().max(1.0));
+            }
+        }
+    }
+
+    #[test]
+    fn small_angles_are_exact_to_rounding() {
+        for x in [0.0, 1e-9, -0.03, 0.0999, 0.1, -0.1001] {
+            let (s, c) = sin_cos(x);
+            assert!((s - f64::sin(x)).abs() < 1e-16 && (c - f64::cos(x)).abs() < 3e-16, "{x}");
         }
     }
 }

@@ -1,8 +1,10 @@
 //! Means over a revolution in closed form; of a power law, in closed form over a chain of lines.
 
 use super::chain::BY_MEAN;
-use super::passage::pieces;
-use super::{Cut, Load, harmonic};
+use super::harmonic::Element;
+use super::passage::Passages;
+use super::ring::rings;
+use super::{Cut, Load};
 use crate::engagement::peripheral::Arc;
 use material::Coefficients;
 use std::f64::consts::{PI, TAU};
@@ -11,18 +13,22 @@ impl Cut<'_> {
     /// Signed mean over a revolution; the helix has no part in it.
     pub fn mean(&self) -> Load {
         let mut sum = [0.0; 4];
-        let slices = self.fine_slices();
-        let chain = self.chain(&slices, BY_MEAN);
-        for slice in &slices {
+        let rings = rings(self);
+        let chain = self.chain(&rings, BY_MEAN);
+        let mut passages = Passages::new(self);
+        let mut pieces = Vec::new();
+        for ring in &rings {
+            let slice = &ring.slice;
             let even = slice.entry_span_rad == 0.0 && slice.exit_span_rad == 0.0;
             let places: &[f64] = if even { &[0.0] } else { &GAUSS };
             let share = slice.width_mm / (TAU * places.len() as f64);
             for tooth in 0..self.teeth {
-                for p in pieces(self, &chain, tooth, slice) {
-                    let (kappa, radius) = (slice.kappa_rad, slice.radius_mm);
-                    let h = harmonic::element(&p.law, kappa, radius, p.slope_mm, p.base_mm);
+                pieces.clear();
+                passages.pieces(&chain, tooth, ring, &mut pieces);
+                for p in &pieces {
+                    let element = Element::new(&p.law, ring, p.slope_mm, p.base_mm);
                     for (from, to) in places.iter().filter_map(|u| p.cut_at(slice, *u)) {
-                        let part = harmonic::integral(&h, from, to);
+                        let part = element.integral(from, to);
                         sum.iter_mut().zip(part).for_each(|(s, v)| *s += v * share);
                     }
                 }

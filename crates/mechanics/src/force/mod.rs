@@ -14,8 +14,11 @@
 mod chain;
 mod harmonic;
 mod mean;
+mod part;
 mod passage;
 mod revolution;
+mod ring;
+mod tally;
 mod window;
 
 pub use mean::cylinder_mean;
@@ -25,6 +28,8 @@ use crate::chip::Runout;
 use crate::engagement::Slice;
 use chain::Chain;
 pub use material::{Coefficients, CuttingLaw, PowerLaw};
+use passage::Passages;
+use ring::Ring;
 
 /// Grooves that break the edge, so that the chip along it is split.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -52,58 +57,30 @@ pub struct Cut<'a> {
     pub breaker: Option<ChipBreaker>,
 }
 
-/// Lag over a slice above which runout and grooves are not the same all over it, rad.
-const ALIKE_RAD: f64 = 0.02;
-/// Shortest piece over the pitch of the chip breakers.
-const GROOVE_PIECES: f64 = 60.0;
-/// Most pieces of a slice.
-const MOST_PIECES: f64 = 2000.0;
-
 impl Cut<'_> {
     /// Thickest chip of any tooth, mm.
     pub fn thickest_mm(&self) -> f64 {
-        self.thickest_of(&self.fine_slices())
+        self.thickest_of(&ring::rings(self))
     }
 
-    fn thickest_of(&self, fine: &[Slice]) -> f64 {
-        let each = |tooth: usize| fine.iter().map(move |s| passage::thickest_mm(self, tooth, s));
-        (0..self.teeth).flat_map(each).fold(0.0, f64::max)
+    fn thickest_of(&self, rings: &[Ring]) -> f64 {
+        let mut passages = Passages::new(self);
+        let mut thickest: f64 = 0.0;
+        for tooth in 0..self.teeth {
+            for ring in rings {
+                thickest = thickest.max(passages.thickest_mm(tooth, ring));
+            }
+        }
+        thickest
     }
 
-    /// The law as lines over the chips of these slices.
-    fn chain(&self, fine: &[Slice], stretches: usize) -> Chain {
+    /// The law as lines over the chips of these rings.
+    fn chain(&self, rings: &[Ring], stretches: usize) -> Chain {
         let thickest_mm = match self.law {
             CuttingLaw::Line(_) => 0.0,
-            CuttingLaw::Power(_) => self.thickest_of(fine),
+            CuttingLaw::Power(_) => self.thickest_of(rings),
         };
         Chain::new(&self.law, thickest_mm, stretches)
-    }
-
-    /// The slices, cut finer where runout or grooves change along the edge.
-    fn fine_slices(&self) -> Vec<Slice> {
-        let split = |s: &Slice| -> Vec<Slice> {
-            let by_lag =
-                if self.runout.offset_mm == 0.0 { 1.0 } else { s.lag_span_rad.abs() / ALIKE_RAD };
-            let by_groove = self.breaker.map_or(1.0, |b| GROOVE_PIECES * s.width_mm / b.pitch_mm);
-            let n = by_lag.max(by_groove).ceil().clamp(1.0, MOST_PIECES);
-            let rise = s.width_mm * s.kappa_rad.sin();
-            let piece = |i: usize| {
-                let off = (i as f64 + 0.5) / n - 0.5;
-                Slice {
-                    z_mm: s.z_mm + off * rise,
-                    width_mm: s.width_mm / n,
-                    lag_rad: s.lag_rad + off * s.lag_span_rad,
-                    lag_span_rad: s.lag_span_rad / n,
-                    entry_rad: s.entry_rad + off * s.entry_span_rad,
-                    exit_rad: s.exit_rad + off * s.exit_span_rad,
-                    entry_span_rad: s.entry_span_rad / n,
-                    exit_span_rad: s.exit_span_rad / n,
-                    ..*s
-                }
-            };
-            (0..n as usize).map(piece).collect()
-        };
-        self.slices.iter().flat_map(split).collect()
     }
 }
 

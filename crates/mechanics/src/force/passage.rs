@@ -4,6 +4,7 @@
 //! breakers that need not be its neighbour. `h = min over m of (m fz sin φ + r_j − r_(j−m)) sin κ`.
 
 use super::chain::Chain;
+use super::ring::Ring;
 use super::{ChipBreaker, Cut};
 use crate::engagement::Slice;
 use material::Coefficients;
@@ -24,13 +25,12 @@ pub(super) struct Piece {
 }
 
 impl Piece {
-    /// Thickest chip of it in the middle of the slice, mm.
-    pub(super) fn thickest_mm(&self, slice: &Slice) -> f64 {
+    /// The angle of its thickest chip in the middle of the slice; `None` where nothing is cut there.
+    pub(super) fn crest_rad(&self, slice: &Slice) -> Option<f64> {
         let from = self.from_rad.max(slice.entry_rad);
         let to = self.to_rad.min(slice.exit_rad);
         // where the sine is largest
-        let angle = FRAC_PI_2.clamp(from, to.max(from));
-        if to > from { self.slope_mm * angle.sin() + self.base_mm } else { 0.0 }
+        (to > from).then(|| FRAC_PI_2.clamp(from, to))
     }
 
     /// What is cut of it at a place of the slice, −½ at its lower end and ½ at its upper, rad.
@@ -48,49 +48,86 @@ fn cuts(breaker: Option<ChipBreaker>, tooth: usize, teeth: usize, z_mm: f64) -> 
     phase - phase.floor() >= b.groove_share
 }
 
-/// The pieces that a tooth cuts of a slice.
-pub(super) fn pieces(cut: &Cut<'_>, chain: &Chain, tooth: usize, slice: &Slice) -> Vec<Piece> {
-    let mut out = Vec::new();
-    for (low, high, line) in spans(cut, tooth, slice) {
-        for (from, to, law) in chain.split((low, high), line) {
-            over(slice, (from, to, line), law, &mut out);
+/// The ways of the teeth of a cut through its rings. Its lists are kept from ring to ring.
+pub(super) struct Passages<'a> {
+    cut: &'a Cut<'a>,
+    /// How far out every tooth stands where it does not lag, and what of it turns with the lag, mm.
+    throws: Vec<[f64; 2]>,
+    radii: Vec<f64>,
+    lines: Vec<(f64, f64)>,
+    spans: Vec<Span>,
+}
+
+impl<'a> Passages<'a> {
+    pub(super) fn new(cut: &'a Cut<'a>) -> Self {
+        let throw = |tooth: usize| {
+            let out = |lag_rad: f64| cut.runout.radius_mm(tooth, cut.teeth, lag_rad);
+            [out(0.0), out(FRAC_PI_2)]
+        };
+        Self {
+            cut,
+            throws: (0..cut.teeth).map(throw).collect(),
+            radii: Vec::new(),
+            lines: Vec::new(),
+            spans: Vec::new(),
         }
     }
-    out
-}
 
-/// Thickest chip that a tooth cuts of a slice, mm.
-pub(super) fn thickest_mm(cut: &Cut<'_>, tooth: usize, slice: &Slice) -> f64 {
-    // the chip grows with the sine
-    let most = slice.largest_sine();
-    let at = |&(low, high, (slope, base)): &Span| {
-        if low <= most { slope * high.min(most) + base } else { 0.0 }
-    };
-    spans(cut, tooth, slice).iter().map(at).fold(0.0, f64::max)
-}
+    /// Adds the pieces that a tooth cuts of a ring.
+    pub(super) fn pieces(
+        &mut self,
+        chain: &Chain,
+        tooth: usize,
+        ring: &Ring,
+        out: &mut Vec<Piece>,
+    ) {
+        self.look(tooth, ring);
+        for (low, high, line) in &self.spans {
+            for (from, to, law) in chain.split((*low, *high), *line) {
+                over(&ring.slice, (from, to, *line), law, out);
+            }
+        }
+    }
 
-/// The stretches of sin φ over which a tooth cuts a slice, each with its chip.
-fn spans(cut: &Cut<'_>, tooth: usize, slice: &Slice) -> Vec<Span> {
-    let n = cut.teeth;
-    if slice.arc_rad() <= 0.0 || !cuts(cut.breaker, tooth, n, slice.z_mm) {
-        return Vec::new();
+    /// Thickest chip that a tooth cuts of a ring, mm.
+    pub(super) fn thickest_mm(&mut self, tooth: usize, ring: &Ring) -> f64 {
+        self.look(tooth, ring);
+        // the chip grows with the sine
+        let most = ring.slice.largest_sine();
+        let at = |&(low, high, (slope, base)): &Span| {
+            if low <= most { slope * high.min(most) + base } else { 0.0 }
+        };
+        self.spans.iter().map(at).fold(0.0, f64::max)
     }
-    let sin_k = slice.kappa_rad.sin();
-    if cut.runout.offset_mm == 0.0 && cut.breaker.is_none() {
-        // the tooth before is always the last that came
-        let slope_mm = cut.feed_per_tooth_mm * sin_k;
-        return if slope_mm > 0.0 { vec![(0.0, 1.0, (slope_mm, 0.0))] } else { Vec::new() };
+
+    /// Fills in the stretches of sin φ over which a tooth cuts a ring, each with its chip.
+    fn look(&mut self, tooth: usize, ring: &Ring) {
+        let (cut, n, z_mm) = (self.cut, self.cut.teeth, ring.slice.z_mm);
+        self.spans.clear();
+        if ring.slice.arc_rad() <= 0.0 || !cuts(cut.breaker, tooth, n, z_mm) {
+            return;
+        }
+        if cut.runout.offset_mm == 0.0 && cut.breaker.is_none() {
+            // the tooth before is always the last that came
+            let slope_mm = cut.feed_per_tooth_mm * ring.sin_k;
+            if slope_mm > 0.0 {
+                self.spans.push((0.0, 1.0, (slope_mm, 0.0)));
+            }
+            return;
+        }
+        let (sin, cos) = (ring.sin_lag, ring.cos_lag);
+        self.radii.clear();
+        self.radii.extend(self.throws.iter().map(|[out, turned]| out * cos + turned * sin));
+        self.lines.clear();
+        for m in 1..=n {
+            let before = if m > tooth { tooth + n - m } else { tooth - m };
+            if cuts(cut.breaker, before, n, z_mm) {
+                let slope = m as f64 * cut.feed_per_tooth_mm * ring.sin_k;
+                self.lines.push((slope, (self.radii[tooth] - self.radii[before]) * ring.sin_k));
+            }
+        }
+        envelope(&self.lines, &mut self.spans);
     }
-    let radius = |j: usize| cut.runout.radius_mm(j, n, slice.lag_rad);
-    let lines: Vec<(f64, f64)> = (1..=n)
-        .filter(|m| cuts(cut.breaker, (tooth + n - m % n) % n, n, slice.z_mm))
-        .map(|m| {
-            let before = (tooth + n - m % n) % n;
-            let slope = m as f64 * cut.feed_per_tooth_mm * sin_k;
-            (slope, (radius(tooth) - radius(before)) * sin_k)
-        })
-        .collect();
-    envelope(&lines)
 }
 
 /// A stretch of sin φ from 0 to 1 with its line.
@@ -98,10 +135,10 @@ type Span = (f64, f64, (f64, f64));
 
 /// The least of the lines over sin φ in 0..1, where it is above 0. The least of straight lines bends
 /// down only: from each the next has a smaller slope.
-fn envelope(lines: &[(f64, f64)]) -> Vec<Span> {
+fn envelope(lines: &[(f64, f64)], out: &mut Vec<Span>) {
     let lowest = |a: &&(f64, f64), b: &&(f64, f64)| a.1.total_cmp(&b.1).then(a.0.total_cmp(&b.0));
-    let Some(mut line) = lines.iter().min_by(lowest) else { return Vec::new() };
-    let (mut low, mut out) = (0.0, Vec::with_capacity(lines.len()));
+    let Some(mut line) = lines.iter().min_by(lowest) else { return };
+    let mut low = 0.0;
     loop {
         let crosses = |l: &(f64, f64)| (l.1 - line.1) / (line.0 - l.0);
         let flatter = lines.iter().filter(|l| l.0 < line.0).map(|l| (crosses(l), l));
@@ -113,7 +150,7 @@ fn envelope(lines: &[(f64, f64)]) -> Vec<Span> {
         }
         match next {
             Some((at, flatter)) if at < 1.0 => (low, line) = (at.max(low), flatter),
-            _ => return out,
+            _ => return,
         }
     }
 }
@@ -121,7 +158,6 @@ fn envelope(lines: &[(f64, f64)]) -> Vec<Span> {
 /// A stretch of sin φ as angles before and after 90°, as far as the slice's arc reaches.
 fn over(slice: &Slice, span: Span, law: Coefficients, out: &mut Vec<Piece>) {
     let (low, high, (slope_mm, base_mm)) = span;
-    let (a, b) = (low.asin(), high.asin());
     let earliest = slice.entry_rad - 0.5 * slice.entry_span_rad.abs();
     let latest = slice.exit_rad + 0.5 * slice.exit_span_rad.abs();
     let mut side = |from_rad: f64, to_rad: f64| {
@@ -129,9 +165,11 @@ fn over(slice: &Slice, span: Span, law: Coefficients, out: &mut Vec<Piece>) {
             out.push(Piece { from_rad, to_rad, slope_mm, base_mm, law });
         }
     };
+    let a = if low > 0.0 { low.asin() } else { 0.0 };
     if high >= 1.0 {
         side(a, PI - a);
     } else {
+        let b = high.asin();
         side(a, b);
         side(PI - b, PI - a);
     }

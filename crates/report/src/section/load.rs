@@ -3,7 +3,7 @@
 use crate::figure::{load, lobes};
 use crate::markup::{escape, figure, notes, table};
 use crate::number::{self, MISSING, optional, range, significant, with_unit};
-use study::outcome::{Load, OperationOutcome};
+use study::outcome::{FormError, Load, OperationOutcome};
 
 /// Loads, chips, chatter, headroom and life; nothing where none was looked at.
 pub(crate) fn render(o: &OperationOutcome) -> String {
@@ -27,7 +27,8 @@ pub(crate) fn render(o: &OperationOutcome) -> String {
     out.push_str(&notes("Chips", &o.swarf.verdict));
     if let Some(svg) = lobes::plot(&o.chatter, o.data.rpm) {
         let caption = format!(
-            "Depth along the axis that stays free of chatter, mm, best estimate; the dot is the \
+            "Depth along the axis that stays free of chatter, mm: the line is the best estimate, the \
+             band where the limit lies at the study's confidence (by the mean matrix); the dot is the \
              operation, the bar reaches to what is stable at the study's confidence; shaded: speeds \
              at which the model does not hold. {}",
             escape(&o.chatter.rests_on)
@@ -81,6 +82,9 @@ fn facts(o: &OperationOutcome) -> Vec<Vec<String>> {
             o.life.cutters_per_part.map_or_else(|| MISSING.to_owned(), |c| significant(c, 2)),
         ),
     ];
+    if let Some(error) = &o.form_error {
+        rows.push(cell("left on the wall because the cutter gives way", form_error(error)));
+    }
     let headroom = match (&o.headroom.feed_factor, &o.headroom.next_limit) {
         (Some(factor), Some(limit)) => {
             format!("{} times the feed, then {}", significant(*factor, 3), escape(limit))
@@ -102,6 +106,19 @@ fn facts(o: &OperationOutcome) -> Vec<Vec<String>> {
         rows.push(cell("why no stable depth", escape(&o.chatter.rests_on)));
     }
     rows
+}
+
+fn form_error(error: &FormError) -> String {
+    let limit = error.limit_um.map_or_else(
+        || "tolerance not given".to_owned(),
+        |l| format!("tolerance {}", with_unit(l, 3, "µm")),
+    );
+    format!(
+        "{} ({}), {limit} <span class=\"small\">{}</span>",
+        range(error.left_um, 2, "µm"),
+        range(error.range_um, 2, "µm"),
+        escape(&error.rests_on)
+    )
 }
 
 fn life(o: &OperationOutcome) -> String {

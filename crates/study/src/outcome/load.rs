@@ -88,6 +88,21 @@ impl Load {
     }
 }
 
+/// What a cutter leaves on a wall because it gives way, along the normal: positive where stock is left.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FormError {
+    /// Best estimate over all places and heights, µm.
+    pub left_um: Interval,
+    /// Its range at the study's confidence, µm.
+    pub range_um: Interval,
+    /// Form tolerance of the feature, µm.
+    pub limit_um: Option<f64>,
+    /// At the worst place: height over the tip in mm, what is left there in µm.
+    pub by_height: Vec<[f64; 2]>,
+    /// What it rests on.
+    pub rests_on: String,
+}
+
 /// The chips of an operation.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Swarf {
@@ -116,6 +131,9 @@ pub struct Chatter {
     pub better: Option<(f64, f64)>,
     /// Best estimate of the stable depth over speed: rev/min, mm.
     pub lobes: Vec<[f64; 2]>,
+    /// Between what the stable depth lies over speed at the study's confidence, by the mean matrix:
+    /// rev/min, mm, mm.
+    pub lobes_band: Vec<[f64; 3]>,
     /// Speed below which the model does not hold, rev/min: rubbing damps what it calls unstable.
     pub modelled_from_rpm: Option<f64>,
     /// What the modes rest on; why there is no figure, if there is none.
