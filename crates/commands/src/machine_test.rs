@@ -74,8 +74,8 @@ impl Document for Written {
 pub fn run(request: &Request) -> Result<Written, Failure> {
     let named = machine::named(&request.machine)?;
     let trial = Trial::new(&named.spec).map_err(|error| refused(&request.machine, &error))?;
-    let words = program::words(&named.machine.dialect)?;
-    let text = text::program(&trial, &named.machine, &words);
+    let dialect = program::named(&named.machine.dialect)?;
+    let text = text::program(&trial, &named.machine, &dialect);
     let default = || PathBuf::from(format!("{}-test.nc", named.spec.id));
     let file = request.out.clone().unwrap_or_else(default);
     files::write(&file, text.as_bytes())?;

@@ -18,6 +18,10 @@ pub struct Laid<'a> {
     pub cutter: &'a StudyCutter,
     /// From the holder's nose to the tip, mm.
     pub stickout_mm: f64,
+    /// Largest radius of cutter, shank and holder, mm.
+    pub radius_mm: f64,
+    /// How far a straight move may leave the contact line, mm.
+    pub chord_mm: f64,
     /// Spindle speed, rev/min.
     pub rpm: f64,
     /// Poses in the part's frame.
@@ -68,6 +72,8 @@ fn laid<'a>(
         operation,
         cutter: prepared.cutter,
         stickout_mm: prepared.assembly.stickout_mm,
+        radius_mm: prepared.assembly.largest_radius_mm(),
+        chord_mm: passes.chord_mm,
         rpm: 60.0 * prepared.rev_s,
         route: options.route,
         total_s: timed.times.total_s,

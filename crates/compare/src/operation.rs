@@ -105,7 +105,7 @@ pub(crate) fn prepare<'a>(
 pub(crate) fn account_options(scene: &Scene<'_>, prepared: &Prepared<'_>) -> AccountOptions {
     AccountOptions {
         route: RouteOptions {
-            mounting: job::mounting(scene.study, prepared.assembly.stickout_mm),
+            mounting: job::mounting(scene.study, prepared.assembly.top_mm()),
             lever_mm: prepared.assembly.cutter.profile().largest_radius_mm(),
         },
         ..AccountOptions::default()

@@ -145,6 +145,12 @@ pub(crate) struct Program {
     /// Folder for the files; left out: program, beside the study
     #[arg(long, value_name = "DIR")]
     pub(crate) out: Option<PathBuf>,
+    /// Take the other solution of the rotary axes
+    #[arg(long)]
+    pub(crate) other_solution: bool,
+    /// After so many passes the program can be entered again
+    #[arg(long, value_name = "N")]
+    pub(crate) restart_passes: Option<NonZeroUsize>,
 }
 
 /// Of `machine-test`.

@@ -4,13 +4,14 @@ use crate::process::root;
 use std::collections::BTreeMap;
 
 /// Rank of every crate. A crate may depend only on crates of a lower rank.
-const RANKS: [(&str, u8); 29] = [
+const RANKS: [(&str, u8); 30] = [
     ("units", 0),
     ("geom", 1),
     ("motion", 1),
     ("occt", 1),
     ("material", 1),
     ("published", 1),
+    ("dialect", 1),
     ("planar", 1),
     ("selection", 1),
     ("cutter", 2),

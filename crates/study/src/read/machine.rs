@@ -51,6 +51,8 @@ fn read_root(root: Table<'_>) -> Option<Both> {
         in_position_s: root.number("in_position_s", &range::WAIT_S),
         m_codes: read_m_codes(&root),
         dialect: text(&root, "dialect"),
+        tip_control: root.flag("tip_control"),
+        rotary_turn: text(&root, "rotary_turn"),
         reference_mm: root.numbers("reference_mm", &range::LENGTH),
         control: read_control(&root),
         fit: read_fit(&root),
