@@ -12,7 +12,6 @@ use crate::text::{Align, Table, fixed};
 use crate::{Progress, files, input};
 use ::compare::motion;
 use check::Check;
-use dialect::Dialect;
 use geom::Vec3;
 use machine::track::Place;
 use machine::{Kinematics, Machine, Mounting};
@@ -117,18 +116,18 @@ pub fn run(request: &Request, progress: Progress<'_>) -> Result<Written, Failure
     let study = &input.study;
     let process = study.processes.iter().find(|p| p.name == request.process);
     let process = process.ok_or_else(|| unknown(study, &request.process))?;
-    let dialect = named(&study.machine.dialect)?;
+    let dialect = &study.dialect;
     let laid = motion::of_process(study, &input.part, &input.fixtures, process, progress)
         .map_err(|fault| Failure::Input(vec![fault]))?;
     let job = job::job(&input, &process.name, &laid, request)?;
-    let written = post::program(&job, &dialect).map_err(|refused| {
+    let written = post::program(&job, dialect).map_err(|refused| {
         let remedy = job::other_way(&job, &refused, request.other_solution);
         let message = format!("operation \"{}\": {}", refused.operation, refused.why);
         Failure::call(message, "a program inside the travel of the axes", remedy)
     })?;
     let check = Check {
         written: &written,
-        dialect: &dialect,
+        dialect,
         machine: &study.machine,
         route: &|section| laid[section.piece].route,
     };
@@ -183,17 +182,6 @@ fn unknown(study: &Study, name: &str) -> Failure {
     };
     let expected = format!("one of the study's: {}", study::listed(names.iter().copied()));
     Failure::call(format!("--process: there is no process \"{name}\""), expected, remedy)
-}
-
-/// The packaged dialect of that name.
-pub(crate) fn named(name: &str) -> Result<Dialect, Failure> {
-    Dialect::named(name).ok_or_else(|| {
-        Failure::call(
-            format!("the machine file names the dialect \"{name}\""),
-            "a or b",
-            "name one of them as dialect in the machine file",
-        )
-    })
 }
 
 /// The tool axis at the angles of a place, in program coordinates.

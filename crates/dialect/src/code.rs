@@ -51,8 +51,12 @@ pub enum GCode {
     Through,
     /// The plane's coordinates are turned.
     TurnOn,
-    /// They are no longer turned.
+    /// They are no longer turned, in the plane or in space.
     TurnOff,
+    /// The coordinates are turned in space: about the point X, Y, Z of the block by I, J and K
+    /// degrees about x, then y, then z of the frame that stands (fixed axes); Z of what follows is
+    /// along the tool axis, and words are the tip.
+    Tilt,
     /// A fixed cycle.
     Cycle(Cycle),
     /// No fixed cycle any more.

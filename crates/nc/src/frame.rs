@@ -13,20 +13,25 @@ pub(crate) struct Map {
     pub(crate) shift: Vec3,
     /// Point about which is turned, and the turn.
     pub(crate) turn: Option<(Vec3, Mat3)>,
+    /// Zero and turn of coordinates that are turned in space.
+    pub(crate) tilt: Option<(Vec3, Mat3)>,
 }
 
 impl Map {
     pub(crate) fn out(&self, p: Vec3) -> Vec3 {
         let turned = self.turn.map_or(p, |(centre, turn)| centre + turn * (p - centre));
-        turned + self.shift + self.offset + self.preset
+        let tilted = self.tilt.map_or(turned, |(zero, tilt)| zero + tilt * turned);
+        tilted + self.shift + self.offset + self.preset
     }
 
     pub(crate) fn back(&self, p: Vec3) -> Vec3 {
-        let turned = p - self.offset - self.preset - self.shift;
+        let tilted = p - self.offset - self.preset - self.shift;
+        let turned = self.tilt.map_or(tilted, |(zero, tilt)| tilt.transpose() * (tilted - zero));
         self.turn.map_or(turned, |(centre, turn)| centre + turn.transpose() * (turned - centre))
     }
 
     pub(crate) fn direction(&self, v: Vec3) -> Vec3 {
-        self.turn.map_or(v, |(_, turn)| turn * v)
+        let turned = self.turn.map_or(v, |(_, turn)| turn * v);
+        self.tilt.map_or(turned, |(_, tilt)| tilt * turned)
     }
 }

@@ -182,11 +182,6 @@ impl Reader<'_> {
     /// Switches tip control: the machine stays where it is, its place has other coordinates.
     pub(crate) fn tip_control(&mut self, on: bool) {
         let frame = if on { Frame::Tip } else { frame_of(self.state.words) };
-        if frame != self.state.frame {
-            let place = self.kinematics.converted(&self.state.place, self.state.frame, frame);
-            self.state.place = place;
-            self.state.programmed = self.state.map.back(place.linear);
-        }
-        self.state.frame = frame;
+        self.into_frame(frame);
     }
 }

@@ -6,7 +6,7 @@ use crate::dialect::GCode;
 use crate::fault::{Complaint, Topic, complaint};
 use crate::run::{Mode, Reader};
 use crate::words::{CENTRE, LINEAR, ROTARY};
-use geom::Vec3;
+use geom::{Mat3, Vec3};
 use machine::track::{Feed, Frame, Move, Place, Shape};
 
 /// An end that misses its circle by more than this is mentioned, mm: words of three decimals miss
@@ -285,16 +285,52 @@ impl Reader<'_> {
                 centre[k] = length;
             }
         }
-        let turn = geom::Mat3::from_axis_angle(plane.axis(), degrees.to_radians());
+        let turn = Mat3::from_axis_angle(plane.axis(), degrees.to_radians());
         self.state.map.turn = (degrees != 0.0).then_some((centre, turn));
         self.state.mapped = true;
         self.state.programmed = self.state.map.back(self.state.place.linear);
         Ok(())
     }
 
+    /// The coordinates turn in space about the point of the block: by I, J and K degrees about x,
+    /// then y, then z. They are the tip's.
+    pub(crate) fn tilt_on(&mut self, block: &Block) -> Result<(), Complaint> {
+        if self.state.map.turn.is_some() || self.state.map.tilt.is_some() {
+            return Err(complaint(
+                b'G',
+                "a rotation on top of another",
+                "one rotation, ended before the next begins",
+                "end the first one before this block",
+            ));
+        }
+        let zero = std::array::from_fn(|k| self.length(block, b"XYZ"[k]).unwrap_or(0.0));
+        let [i, j, k] = [b'I', b'J', b'K'].map(|l| block.get(l).unwrap_or(0.0).to_radians());
+        let tilt = Mat3::from_rotation_z(k) * Mat3::from_rotation_y(j) * Mat3::from_rotation_x(i);
+        self.state.frame_before_tilt = Some(self.state.frame);
+        self.into_frame(Frame::Tip);
+        self.state.map.tilt = Some((Vec3::from_array(zero), tilt));
+        self.state.mapped = true;
+        self.state.programmed = self.state.map.back(self.state.place.linear);
+        Ok(())
+    }
+
+    /// The same place in what coordinates are going to mean.
+    pub(crate) fn into_frame(&mut self, frame: Frame) {
+        if frame != self.state.frame {
+            let place = self.kinematics.converted(&self.state.place, self.state.frame, frame);
+            self.state.place = place;
+            self.state.programmed = self.state.map.back(place.linear);
+        }
+        self.state.frame = frame;
+    }
+
     /// The words of the plane are turned no longer.
     pub(crate) fn turn_off(&mut self) {
         self.state.map.turn = None;
+        self.state.map.tilt = None;
+        if let Some(frame) = self.state.frame_before_tilt.take() {
+            self.into_frame(frame);
+        }
         self.state.programmed = self.state.map.back(self.state.place.linear);
     }
 

@@ -6,6 +6,7 @@ use crate::axes::{axes_at, on_axes};
 use crate::job::{Job, Piece};
 use crate::way::Ways;
 use geom::tolerance::COINCIDENT_MM;
+use geom::{Mat3, Vec3};
 use machine::track::{Feed, Frame, Move, Place, Shape, Track};
 use std::ops::Range;
 
@@ -20,8 +21,28 @@ pub(crate) struct Course {
     pub(crate) over_axes: Place,
     /// From there on, the last move out of the zone again.
     pub(crate) track: Track,
+    /// How the places of `track` are turned.
+    pub(crate) tilt: Option<Tilt>,
     /// How much lower than it should the tool stands when the rotary axes turn, mm.
     pub(crate) short_mm: f64,
+}
+
+/// Coordinates turned in space so that z is the tool axis.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Tilt {
+    /// Angles about x, then y, then z, rad; the last is 0.
+    pub(crate) angles: [f64; 3],
+    /// From turned coordinates to those of the program.
+    pub(crate) turn: Mat3,
+}
+
+impl Tilt {
+    /// z along a unit axis: Ry(j) Rx(i) z = (sin j cos i, −sin i, cos j cos i). Derived.
+    pub(crate) fn along(axis: Vec3) -> Self {
+        let i = (-axis.y).clamp(-1.0, 1.0).asin();
+        let j = axis.x.atan2(axis.z);
+        Self { angles: [i, j, 0.0], turn: Mat3::from_rotation_y(j) * Mat3::from_rotation_x(i) }
+    }
 }
 
 /// Sections of a piece: the moves between two places at which it can be entered.
@@ -38,7 +59,7 @@ pub(crate) fn lay(
     job: &Job<'_>,
     piece: &Piece,
     section: Range<usize>,
-    (frame, arcs): (Frame, bool),
+    (frame, arcs, tilts): (Frame, bool, bool),
 ) -> Course {
     let ways = Ways::new(job, &job.tools[piece.tool]);
     let from = |i: usize| if i == 0 { piece.track.start } else { piece.track.moves[i - 1].to };
@@ -79,6 +100,15 @@ pub(crate) fn lay(
     let kinematics = &ways.kinematics;
     let mut track =
         if frame == Frame::Axes { on_axes(&track, kinematics, piece.chord_mm) } else { track };
+    // turned into the plane of the tool where the angles stand and words can say so
+    let still = track.moves.iter().all(|m| m.to.rotary == track.start.rotary);
+    let tilted = still && frame == Frame::Tip && track.start.rotary != [0.0; 2];
+    let tilt = (tilts && tilted).then(|| Tilt::along(kinematics.axis_at(track.start.rotary)));
+    if let Some(tilt) = &tilt {
+        let back = tilt.turn.transpose();
+        track.start.linear = back * track.start.linear;
+        track.moves.iter_mut().for_each(|m| m.to.linear = back * m.to.linear);
+    }
     if arcs && piece.arc_mm > 0.0 {
         track = arc::fit(&track, Allowed { point_mm: piece.arc_mm, chord_mm: piece.chord_mm });
     }
@@ -86,6 +116,7 @@ pub(crate) fn lay(
         over: way_in.over,
         over_axes: axes_at(kinematics, &way_in.over),
         track,
+        tilt,
         short_mm: way_in.short_mm,
     }
 }

@@ -168,8 +168,11 @@ impl Writer<'_> {
         let piece = &self.job.pieces[index];
         let frame = self.frame();
         for (part, range) in course::sections(piece).into_iter().enumerate() {
+            let tilts =
+                [GCode::Tilt, GCode::TurnOff].map(|code| self.dialect.g_for(code).is_some());
+            let tilts = tilts == [true; 2] && self.standing();
             let arcs = self.dialect.arcs != ArcWords::Straight;
-            let course = course::lay(self.job, piece, range, (frame, arcs));
+            let course = course::lay(self.job, piece, range, (frame, arcs, tilts));
             let number = 1000 * (index + 1) + 10 * part;
             let first = self.text.asked.len();
             let title = format!("OPERATION {}: {}", index + 1, piece.name);
@@ -227,6 +230,11 @@ impl Writer<'_> {
             self.text.go(step, "")?;
         }
         self.text.per_minute()?;
+        if self.text.turned.take().is_some() {
+            let off = self.dialect.g_for(GCode::TurnOff).unwrap_or_default();
+            self.text.block(&off);
+            self.text.forget();
+        }
         self.way_out(index, part, course)
     }
 
@@ -300,16 +308,34 @@ impl Writer<'_> {
         // axes move
         let rule = frame == Frame::Tip && !self.dialect.switches_tip();
         let machine = self.dialect.g_for(GCode::MachineCoordinates).filter(|_| rule);
-        self.text.block(&format!("{} {go} {angles}", machine.unwrap_or_default()).trim());
+        let block = format!("{} {go} {angles}", machine.unwrap_or_default());
+        self.text.block(block.trim());
         self.text.stands(course.over);
         if frame == Frame::Tip && !rule {
             self.text.stands(course.over_axes);
             self.text.go(&rapid(course.over_axes, Frame::Axes), "")?;
-            self.tip(true, tool);
-            self.text.stands(course.over);
+            if course.tilt.is_some() {
+                self.tilt(course);
+            } else {
+                self.tip(true, tool);
+            }
+            self.text.stands(course.track.start);
             return Ok(());
         }
+        self.tilt(course);
+        self.text.stands(course.track.start);
         self.text.go(&rapid(course.track.start, frame), length)
+    }
+
+    /// Turns the coordinates into the plane of the tool.
+    fn tilt(&mut self, course: &Course) {
+        let (Some(tilt), Some(word)) = (course.tilt, self.dialect.g_for(GCode::Tilt)) else {
+            return;
+        };
+        let [i, j, k] = tilt.angles.map(|angle| pointed(angle.to_degrees(), 7));
+        self.text.block(&format!("{word} X0. Y0. Z0. I{i} J{j} K{k}"));
+        self.text.forget();
+        self.text.turned = Some(tilt.turn);
     }
 
     fn way_out(&mut self, index: usize, part: usize, course: &Course) -> Result<(), String> {

@@ -3,7 +3,7 @@
 use crate::number::{feed, pointed};
 use crate::program::Asked;
 use dialect::{ArcWords, Centre, Dialect, GCode};
-use geom::Vec3;
+use geom::{Mat3, Vec3};
 use machine::track::{Feed, Frame, Move, Place, Shape};
 
 /// What the control still remembers; empty: to be stated again.
@@ -27,6 +27,8 @@ pub(crate) struct Text<'a> {
     rotary: Vec<(&'static str, f64)>,
     modal: Modal,
     at: Place,
+    /// From the coordinates of words to those of the program.
+    pub(crate) turned: Option<Mat3>,
     /// What was asked for, by line.
     pub(crate) asked: Vec<Asked>,
 }
@@ -41,6 +43,7 @@ impl<'a> Text<'a> {
             rotary,
             modal: Modal::default(),
             at: Place::default(),
+            turned: None,
             asked: Vec::new(),
         }
     }
@@ -161,9 +164,21 @@ impl<'a> Text<'a> {
         self.feed_word(step.feed, &mut block);
         self.modal.printed = coordinates;
         self.block(&block.join(" "));
-        self.asked.push(Asked { line: self.lines, step: *step });
+        self.asked.push(Asked { line: self.lines, step: self.turned_back(step) });
         self.at = step.to;
         Ok(())
+    }
+
+    /// A move in the coordinates of the program.
+    fn turned_back(&self, step: &Move) -> Move {
+        let Some(turn) = self.turned else { return *step };
+        let shape = match step.shape {
+            Shape::Line => Shape::Line,
+            Shape::Arc { centre, axis, sweep_rad } => {
+                Shape::Arc { centre: turn * centre, axis: turn * axis, sweep_rad }
+            }
+        };
+        Move { to: Place { linear: turn * step.to.linear, ..step.to }, shape, ..*step }
     }
 
     /// Back to feed per minute before what is no block at feed.

@@ -307,6 +307,57 @@ fn travel_is_checked_with_the_ways_and_the_other_solution_is_the_same_motion() {
 }
 
 #[test]
+fn a_dialect_of_a_file_writes_and_reads_the_same_words() {
+    let text = include_bytes!("../../../examples/dialects/shop-mill.toml");
+    let dialect =
+        study::read::dialect_file(text, "shop-mill.toml").unwrap_or_else(|e| panic!("{e}"));
+    let machine = machine("XYZ-AC", "a", -1.0);
+    let track = Track::of_toolpath(&passes(false), &machine, &route()).expect("within reach");
+    let mut job = job(&machine, track);
+    job.pieces[0].coolant = Some(Coolant::Air);
+    let written = program(&job, &dialect).expect("it can be written");
+    for words in ["%\nO4711\n", "N5 G71 G90", "G43.4 H7", "\nN", " M50\n", " G49\n"] {
+        assert!(written.text.contains(words), "{words}: {}", &written.text[..900]);
+    }
+    let back = read(&written.text, &dialect, &machine);
+    assert_eq!(back.unread, []);
+    same(&back, &written);
+    // an axis that stands: words in the plane of the tool, arcs in it
+    let flat = |p: &Pose| Pose { tip: p.tip, axis: Vec3::new(0.0, -0.6, 0.8) };
+    let mut toolpath = passes(true);
+    for run in &mut toolpath.runs {
+        run.poses = run.poses.iter().map(flat).collect();
+    }
+    let track = Track::of_toolpath(&toolpath, &machine, &route()).expect("within reach");
+    job.pieces[0].track = track;
+    let written = program(&job, &dialect).expect("it can be written");
+    assert!(written.text.contains("G68.2 X0. Y0. Z0. I36.8698976 J0. K0."), "{}", written.text);
+    assert!(written.text.contains(" G69\n"));
+    let back = read(&written.text, &dialect, &machine);
+    same(&back, &written);
+    let plain = crate::machine("XYZ", "a", 1.0);
+    let program = nc::read(
+        b"O1\nT1 M6\nS100 M3\nG0 X0. Y0. Z9.\nM70\nM72\nG4 P1500\nM30",
+        &dialect,
+        &plain,
+        &ReadOptions::default(),
+    )
+    .expect("sound");
+    assert_eq!(program.unread.len(), 1, "M70 has a meaning, M72 has none");
+}
+
+/// What was read is what was asked for.
+fn same(read: &nc::Program, written: &Written) {
+    let moves = same_lines(read, written);
+    assert_eq!(moves.len(), written.asked.len());
+    for (m, asked) in moves.iter().zip(&written.asked) {
+        assert_eq!(m.block, asked.line);
+        let off = m.to.linear.distance(asked.step.to.linear);
+        assert!(off < 1e-3, "line {}: {off}", asked.line);
+    }
+}
+
+#[test]
 fn a_program_can_be_entered_at_its_restarts() {
     let machine = machine("XYZ-AC", "a", 1.0);
     let track = Track::of_toolpath(&passes(false), &machine, &route()).expect("within reach");

@@ -215,8 +215,8 @@ pub(crate) struct Audit {
     /// A machine file, or the id of a machine that comes with the program
     #[arg(long, value_name = "FILE-or-ID")]
     pub(crate) machine: String,
-    /// Dialect of the program: a or b; left out: the machine's
-    #[arg(long, value_name = "NAME")]
+    /// Dialect of the program: a, b or a dialect file; left out: the machine's
+    #[arg(long, value_name = "NAME-or-FILE")]
     pub(crate) dialect: Option<String>,
     /// Leave out blocks with a block delete
     #[arg(long)]
