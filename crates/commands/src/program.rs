@@ -3,6 +3,7 @@
 
 mod check;
 mod job;
+mod sheet;
 
 pub use check::Checked;
 
@@ -16,6 +17,7 @@ use geom::Vec3;
 use machine::track::Place;
 use machine::{Kinematics, Machine, Mounting};
 use serde::Serialize;
+use sheet::Basis;
 use std::path::{Path, PathBuf};
 use study::Study;
 
@@ -28,6 +30,8 @@ pub struct Request {
     pub process: String,
     /// The folder; `None`: `program` beside the study.
     pub out: Option<PathBuf>,
+    /// The setup sheet; `None`: beside the program.
+    pub sheet: Option<PathBuf>,
     /// The rotary axes take their other solution.
     pub other_solution: bool,
     /// After so many passes the program can be entered again; `None`: at operations alone.
@@ -45,6 +49,8 @@ pub struct Written {
     pub program: PathBuf,
     /// The cutter-location text.
     pub cutter_location: PathBuf,
+    /// The setup sheet.
+    pub sheet: PathBuf,
     /// The operations.
     pub operations: Vec<Line>,
     /// What reading the program back found.
@@ -87,13 +93,14 @@ impl Document for Written {
             ]);
         }
         format!(
-            "{}\n{}\n\n{}\n\
+            "{}\n{}\n{} (the setup sheet: open it in a browser; it prints on A4, also as PDF)\n\n{}\n\
              Read back before it was written: {} moves, the path within {} µm, the time within {} %.\n\
              First run: door closed, single block, rapid low, hand on feed hold. Confirm tip control,\n\
              offsets and the sign of every rotary axis by a small move clear of the part. The manual of\n\
              the machine, local rules and a qualified person decide whether it may run.\n",
             self.program.display(),
             self.cutter_location.display(),
+            self.sheet.display(),
             table.text(0),
             self.checked.moves,
             fixed(self.checked.path_off_um, 2),
@@ -114,6 +121,9 @@ impl Document for Written {
 pub fn run(request: &Request, progress: Progress<'_>) -> Result<Written, Failure> {
     let input = input::load(&request.study)?;
     let study = &input.study;
+    if let Some(path) = &request.sheet {
+        check_ending(path)?;
+    }
     let process = study.processes.iter().find(|p| p.name == request.process);
     let process = process.ok_or_else(|| unknown(study, &request.process))?;
     let dialect = &study.dialect;
@@ -131,15 +141,21 @@ pub fn run(request: &Request, progress: Progress<'_>) -> Result<Written, Failure
         machine: &study.machine,
         route: &|section| laid[section.piece].route,
     };
-    let (_, checked) = check.run()?;
+    let (read, checked) = check.run()?;
     let location = post::cutter_location::cutter_location(&job, &axis_at(&study.machine));
     let folder = request.out.clone().unwrap_or_else(|| beside(&request.study));
     let stem = stem(&process.name);
     let program = folder.join(format!("{stem}.nc"));
     let cutter_location = folder.join(format!("{stem}.cl"));
+    let sheet = request.sheet.clone().unwrap_or_else(|| folder.join(format!("{stem}.html")));
+    let (input, process, laid, job) = (&input, process.name.as_str(), &laid[..], &job);
+    let basis = Basis { input, process, laid, job, written: &written, program: &read };
+    let page = basis.sheet(&format!("{stem}.nc"))?;
+    let html = ::report::sheet::sheet_html(&page, &crate::report::provenance(input));
+    files::write(&sheet, html.as_bytes())?;
     files::write(&program, written.text.as_bytes())?;
     files::write(&cutter_location, location.as_bytes())?;
-    let operations = job.pieces.iter().zip(&laid).map(|(piece, laid)| Line {
+    let operations = job.pieces.iter().zip(laid).map(|(piece, laid)| Line {
         name: piece.name.clone(),
         tool: job.tools[piece.tool].number,
         cutter: laid.cutter.id.clone(),
@@ -153,13 +169,26 @@ pub fn run(request: &Request, progress: Progress<'_>) -> Result<Written, Failure
     }
     Ok(Written {
         study: study.name.clone(),
-        process: process.name.clone(),
+        process: process.to_owned(),
+        sheet,
         operations: operations.collect(),
         program,
         cutter_location,
         checked,
         warnings,
     })
+}
+
+fn check_ending(path: &Path) -> Result<(), Failure> {
+    let ending = path.extension().map(|e| e.to_string_lossy().to_ascii_lowercase());
+    match ending.as_deref() {
+        Some("html" | "htm") => Ok(()),
+        _ => Err(Failure::call(
+            format!("--sheet is {}", path.display()),
+            "a file name that ends in .html",
+            "change the name; a browser prints the page as PDF",
+        )),
+    }
 }
 
 fn beside(study: &Path) -> PathBuf {

@@ -178,7 +178,7 @@ fn limit_um(finish: Option<Finish>) -> Option<f64> {
     })
 }
 
-fn cutting_data(prepared: &Prepared<'_>, passes: &FacePasses) -> CuttingData {
+pub(crate) fn cutting_data(prepared: &Prepared<'_>, passes: &FacePasses) -> CuttingData {
     let per_minute = units::convert::mm_s_to_mm_min;
     let cuts = passes.toolpath.runs.iter().filter(|r| r.kind.is_cut());
     let feeds = cuts.flat_map(|r| r.tip_feed_mm_s.iter().copied()).map(per_minute);

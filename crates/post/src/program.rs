@@ -187,7 +187,7 @@ impl Writer<'_> {
                     piece.name, course.short_mm
                 ));
             }
-            self.section(index, part, number, &course).map_err(|why| Refused {
+            let number = self.section(index, part, number, &course).map_err(|why| Refused {
                 operation: piece.name.clone(),
                 why,
                 remedy: "add the word to the dialect's file, or change the operation's pattern"
@@ -206,13 +206,13 @@ impl Writer<'_> {
         part: usize,
         number: usize,
         course: &Course,
-    ) -> Result<(), String> {
+    ) -> Result<usize, String> {
         let piece = &self.job.pieces[index];
         let tool = &self.job.tools[piece.tool];
         let before = index.checked_sub(1).map(|i| self.job.pieces[i].tool);
         self.text.forget();
         let safe = self.safe_line();
-        self.text.numbered(number, &safe);
+        let number = self.text.numbered(number, &safe);
         self.retract();
         if before != Some(piece.tool) && part == 0 {
             let change = self.dialect.change(tool.number);
@@ -235,7 +235,8 @@ impl Writer<'_> {
             self.text.block(&off);
             self.text.forget();
         }
-        self.way_out(index, part, course)
+        self.way_out(index, part, course)?;
+        Ok(number)
     }
 
     /// Units, absolute words, plane and the like.

@@ -69,11 +69,17 @@ impl<'a> Text<'a> {
         }
     }
 
-    /// A block with a number of its own, where blocks are not numbered anyway.
-    pub(crate) fn numbered(&mut self, number: usize, text: &str) {
+    /// A block with a number of its own, where blocks are not numbered anyway; its number.
+    pub(crate) fn numbered(&mut self, number: usize, text: &str) -> usize {
         match self.dialect.block_step {
-            0 => self.raw(&format!("N{number} {text}")),
-            _ => self.block(text),
+            0 => {
+                self.raw(&format!("N{number} {text}"));
+                number
+            }
+            step => {
+                self.block(text);
+                (self.blocks * step) as usize
+            }
         }
     }
 
