@@ -2,26 +2,26 @@
 
 use crate::stretch::{Action, Stretch};
 use crate::trial::{ROOM_MM, SWING_DEG, TOOLS, Trial, base_mm};
+use dialect::{Dialect, GCode};
 use geom::Vec3;
 use machine::track::{Feed, Frame, Move, Place, Shape};
 use machine::{AxisName, Machine};
-use post::Words;
 use post::number::{LENGTH, feed, pointed, upper};
 use std::fmt::Write;
 
 /// The program of a trial.
-pub fn program(trial: &Trial, machine: &Machine, words: &Words) -> String {
+pub fn program(trial: &Trial, machine: &Machine, dialect: &Dialect) -> String {
     let rotary: Vec<AxisName> = machine.axes.iter().skip(3).map(|a| a.name).collect();
     let mut writer = Writer {
         out: String::new(),
-        words,
+        dialect,
         letters: rotary.iter().map(|a| a.letter()).collect(),
         place: Place { linear: Vec3::Z * base_mm(machine), rotary: [0.0; 2] },
         group: None,
         feed: None,
         tip: false,
     };
-    head(&mut writer.out, trial, machine, words);
+    head(&mut writer.out, trial, machine, dialect);
     for stretch in &trial.stretches {
         writer.stretch(stretch);
     }
@@ -29,7 +29,7 @@ pub fn program(trial: &Trial, machine: &Machine, words: &Words) -> String {
     writer.out
 }
 
-fn head(out: &mut String, trial: &Trial, machine: &Machine, words: &Words) {
+fn head(out: &mut String, trial: &Trial, machine: &Machine, dialect: &Dialect) {
     let minutes = trial.motion_s() / 60.0;
     let [x, y, z] = ROOM_MM;
     let mut lines = vec![
@@ -67,19 +67,19 @@ fn head(out: &mut String, trial: &Trial, machine: &Machine, words: &Words) {
     out.push_str("%\n");
     // writing to a text cannot fail
     for line in lines {
-        let _ = writeln!(out, "{}", words.remark(&line));
+        let _ = writeln!(out, "{}", dialect.remark(&line));
     }
     let _ = write!(
         out,
         "{} G90 G17 G94 G40 G80 G54\nG64\nM5\nG0 X0. Y0.\nZ{}\n",
-        words.metric,
+        dialect.g_for(GCode::Metric).unwrap_or_default(),
         length(base_mm(machine)),
     );
 }
 
 struct Writer<'a> {
     out: String,
-    words: &'a Words,
+    dialect: &'a Dialect,
     letters: Vec<&'static str>,
     place: Place,
     /// The last word of the group of motions.
@@ -121,7 +121,7 @@ impl Writer<'_> {
             match action {
                 Action::Go(step) => self.go(step),
                 Action::Word(number) => self.line(&format!("M{number}")),
-                Action::Tool(number) => self.line(&format!("T{number}{}", self.words.change)),
+                Action::Tool(number) => self.line(&self.dialect.change(u32::from(*number))),
                 Action::Spindle(0) => self.line("M5"),
                 Action::Spindle(rpm) => self.line(&format!("S{rpm} M3")),
             }
@@ -131,16 +131,16 @@ impl Writer<'_> {
     }
 
     fn remark(&mut self, text: &str) {
-        self.line(&self.words.remark(text));
+        self.line(&self.dialect.remark(text));
     }
 
     fn frame(&mut self, frame: Frame) {
         let tip = frame == Frame::Tip;
         if tip != self.tip {
-            let word = if tip { self.words.tip[0] } else { self.words.tip[1] };
-            if !word.is_empty() {
-                self.out.push_str(word);
-                self.out.push('\n');
+            // where tip control is the rule it is not switched
+            let word = self.dialect.tip_word(tip).filter(|_| self.dialect.switches_tip());
+            if let Some(word) = word {
+                self.line(&word);
             }
             self.tip = tip;
         }

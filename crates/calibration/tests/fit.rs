@@ -118,7 +118,7 @@ fn the_program_reads_back_as_the_stretches_that_it_was_written_from() {
         let trial = Trial::new(&spec).expect("a test program");
         let machine = Machine::new(&spec).expect("sound");
         let own = nc::Dialect::named(dialect).expect("it is packaged");
-        let words = post::Words::named(dialect).expect("it is packaged");
+        let words = nc::Dialect::named(dialect).expect("it is packaged");
         let text = calibration::text::program(&trial, &machine, &words);
         let read = nc::read(text.as_bytes(), &own, &machine, &nc::ReadOptions::default())
             .unwrap_or_else(|faults| panic!("{layout} {dialect}: {}", faults[0]));

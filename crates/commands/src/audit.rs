@@ -45,7 +45,7 @@ pub fn run(request: &Request) -> Result<Audited, Failure> {
         check_ending(path)?;
     }
     let named = machine::named(&request.machine)?;
-    let dialect = dialect(request.dialect.as_deref(), &named.machine.dialect)?;
+    let dialect = dialect(request.dialect.as_deref(), &named.dialect)?;
     let offsets_mm = request.offsets.iter().map(|o| offset(o)).collect::<Result<_, _>>()?;
     let bytes = files::read(&request.program)?;
     let name = request.program.display().to_string();
@@ -99,16 +99,19 @@ fn check_ending(path: &Path) -> Result<(), Failure> {
     }
 }
 
-fn dialect(asked: Option<&str>, of_machine: &str) -> Result<Dialect, Failure> {
-    let name = asked.unwrap_or(of_machine);
-    Dialect::named(name).ok_or_else(|| {
-        let place = if asked.is_some() { "--dialect" } else { "dialect of the machine file" };
-        Failure::call(
-            format!("{place} is \"{name}\""),
-            "a or b",
-            "name one of them; files of other dialects are not read here",
-        )
-    })
+/// The dialect that a call names, a packaged one or a file; else the machine's.
+fn dialect(asked: Option<&str>, of_machine: &Dialect) -> Result<Dialect, Failure> {
+    let Some(name) = asked else { return Ok(of_machine.clone()) };
+    let path = Path::new(name);
+    match Dialect::named(name) {
+        Some(packaged) if !path.exists() => Ok(packaged),
+        _ if path.exists() => Ok(study::read::dialect_file(&files::read(path)?, name)?),
+        _ => Err(Failure::call(
+            format!("--dialect is \"{name}\""),
+            "a, b, or a dialect file",
+            "name one of them, or correct the path",
+        )),
+    }
 }
 
 /// `G55=x,y,z` as the number of the program zero and its place.

@@ -76,6 +76,7 @@ pub fn run(request: &Request, progress: Progress<'_>) -> Result<Demo, Failure> {
             study: request.folder.join(STUDY),
             process: TRIAL.to_owned(),
             out: None,
+            ..program::Request::default()
         },
         &|_| (),
     )?;

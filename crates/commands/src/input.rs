@@ -8,7 +8,7 @@ use study::{Diagnostic, FileRef, Files, Study};
 
 /// A file that was read.
 pub(crate) struct InputFile {
-    /// What it is: `study`, `machine`, `cutters`, `part`, `fixture`.
+    /// What it is: `study`, `machine`, `dialect`, `cutters`, `part`, `fixture`.
     pub(crate) role: &'static str,
     /// Its name as the study gives it.
     pub(crate) name: String,
@@ -43,6 +43,7 @@ pub(crate) fn read(bytes: &[u8], name: &str, files: &dyn Files) -> Result<Input,
         let role = match read.len() {
             0 => "study",
             _ if source.name == study::read::CUTTERS_FILE => "cutters",
+            _ if source.name.ends_with(&study.machine.dialect) => "dialect",
             _ => "machine",
         };
         let bytes = source.text.as_bytes().to_vec();

@@ -2,6 +2,7 @@
 
 use crate::failure::Failure;
 use crate::files;
+use ::dialect::Dialect;
 use ::machine::{Machine, MachineSpec};
 use std::path::Path;
 use study::supplied;
@@ -12,6 +13,8 @@ pub(crate) struct Named {
     pub(crate) spec: MachineSpec,
     /// The machine that they make.
     pub(crate) machine: Machine,
+    /// The words of its programs.
+    pub(crate) dialect: Dialect,
 }
 
 /// The machine of a file, or of an id that comes with the program.
@@ -25,8 +28,9 @@ pub(crate) fn named(word: &str) -> Result<Named, Failure> {
         _ if path.exists() => files::read(path)?,
         _ => return Err(unknown(word)),
     };
-    let (spec, machine) = study::read::machine_values(&text, word)?;
-    Ok(Named { spec, machine })
+    let folder = files::Folder::of(path);
+    let (spec, machine, dialect) = study::read::machine_and_dialect(&text, word, &folder)?;
+    Ok(Named { spec, machine, dialect })
 }
 
 fn unknown(word: &str) -> Failure {

@@ -3,7 +3,7 @@
 use crate::document::Document;
 use crate::failure::Failure;
 use crate::text::{Align, Table, fixed};
-use crate::{files, machine, program};
+use crate::{files, machine};
 use calibration::text;
 use calibration::{Trial, TrialError};
 use serde::Serialize;
@@ -74,8 +74,7 @@ impl Document for Written {
 pub fn run(request: &Request) -> Result<Written, Failure> {
     let named = machine::named(&request.machine)?;
     let trial = Trial::new(&named.spec).map_err(|error| refused(&request.machine, &error))?;
-    let words = program::words(&named.machine.dialect)?;
-    let text = text::program(&trial, &named.machine, &words);
+    let text = text::program(&trial, &named.machine, &named.dialect);
     let default = || PathBuf::from(format!("{}-test.nc", named.spec.id));
     let file = request.out.clone().unwrap_or_else(default);
     files::write(&file, text.as_bytes())?;

@@ -1,18 +1,25 @@
 //! `program STUDY --process NAME [--out DIR]`: the NC program of a process, and the same as neutral
-//! cutter-location text.
+//! cutter-location text. The text is read back before anything is written.
+
+mod check;
+mod job;
+mod sheet;
+
+pub use check::Checked;
 
 use crate::document::Document;
 use crate::failure::Failure;
 use crate::text::{Align, Table, fixed};
 use crate::{Progress, files, input};
-use ::compare::motion::{self, Laid};
+use ::compare::motion;
+use check::Check;
 use geom::Vec3;
 use machine::track::Place;
-use machine::{Kinematics, Machine, Mounting, Track};
-use post::{Job, Piece, Tool, Words};
+use machine::{Kinematics, Machine, Mounting};
 use serde::Serialize;
+use sheet::Basis;
 use std::path::{Path, PathBuf};
-use study::{Coolant, Study};
+use study::Study;
 
 /// Which process, and where the files go.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -23,6 +30,12 @@ pub struct Request {
     pub process: String,
     /// The folder; `None`: `program` beside the study.
     pub out: Option<PathBuf>,
+    /// The setup sheet; `None`: beside the program.
+    pub sheet: Option<PathBuf>,
+    /// The rotary axes take their other solution.
+    pub other_solution: bool,
+    /// After so many passes the program can be entered again; `None`: at operations alone.
+    pub restart_passes: Option<usize>,
 }
 
 /// What was written.
@@ -36,8 +49,12 @@ pub struct Written {
     pub program: PathBuf,
     /// The cutter-location text.
     pub cutter_location: PathBuf,
+    /// The setup sheet.
+    pub sheet: PathBuf,
     /// The operations.
     pub operations: Vec<Line>,
+    /// What reading the program back found.
+    pub checked: Checked,
     /// What to look at before it runs.
     pub warnings: Vec<String>,
 }
@@ -76,13 +93,18 @@ impl Document for Written {
             ]);
         }
         format!(
-            "{}\n{}\n\n{}\n\
+            "{}\n{}\n{} (the setup sheet: open it in a browser; it prints on A4, also as PDF)\n\n{}\n\
+             Read back before it was written: {} moves, the path within {} µm, the time within {} %.\n\
              First run: door closed, single block, rapid low, hand on feed hold. Confirm tip control,\n\
              offsets and the sign of every rotary axis by a small move clear of the part. The manual of\n\
              the machine, local rules and a qualified person decide whether it may run.\n",
             self.program.display(),
             self.cutter_location.display(),
-            table.text(0)
+            self.sheet.display(),
+            table.text(0),
+            self.checked.moves,
+            fixed(self.checked.path_off_um, 2),
+            fixed(100.0 * self.checked.time_off_share, 3),
         )
     }
 
@@ -99,24 +121,41 @@ impl Document for Written {
 pub fn run(request: &Request, progress: Progress<'_>) -> Result<Written, Failure> {
     let input = input::load(&request.study)?;
     let study = &input.study;
+    if let Some(path) = &request.sheet {
+        check_ending(path)?;
+    }
     let process = study.processes.iter().find(|p| p.name == request.process);
     let process = process.ok_or_else(|| unknown(study, &request.process))?;
-    let words = words(&study.machine.dialect)?;
+    let dialect = &study.dialect;
     let laid = motion::of_process(study, &input.part, &input.fixtures, process, progress)
         .map_err(|fault| Failure::Input(vec![fault]))?;
-    refuse_travel(&laid)?;
-    let job = job(study, &process.name, &laid)?;
-    let text = post::program::program(&job, &words).map_err(|refused| {
-        Failure::other(refused.to_string(), "change the operation's pattern or the dialect")
+    let job = job::job(&input, &process.name, &laid, request)?;
+    let written = post::program(&job, dialect).map_err(|refused| {
+        let remedy = job::other_way(&job, &refused, request.other_solution);
+        let message = format!("operation \"{}\": {}", refused.operation, refused.why);
+        Failure::call(message, "a program inside the travel of the axes", remedy)
     })?;
+    let check = Check {
+        written: &written,
+        dialect,
+        machine: &study.machine,
+        route: &|section| laid[section.piece].route,
+    };
+    let (read, checked) = check.run()?;
     let location = post::cutter_location::cutter_location(&job, &axis_at(&study.machine));
     let folder = request.out.clone().unwrap_or_else(|| beside(&request.study));
     let stem = stem(&process.name);
     let program = folder.join(format!("{stem}.nc"));
     let cutter_location = folder.join(format!("{stem}.cl"));
-    files::write(&program, text.as_bytes())?;
+    let sheet = request.sheet.clone().unwrap_or_else(|| folder.join(format!("{stem}.html")));
+    let (input, process, laid, job) = (&input, process.name.as_str(), &laid[..], &job);
+    let basis = Basis { input, process, laid, job, written: &written, program: &read };
+    let page = basis.sheet(&format!("{stem}.nc"))?;
+    let html = ::report::sheet::sheet_html(&page, &crate::report::provenance(input));
+    files::write(&sheet, html.as_bytes())?;
+    files::write(&program, written.text.as_bytes())?;
     files::write(&cutter_location, location.as_bytes())?;
-    let operations = job.pieces.iter().zip(&laid).map(|(piece, laid)| Line {
+    let operations = job.pieces.iter().zip(laid).map(|(piece, laid)| Line {
         name: piece.name.clone(),
         tool: job.tools[piece.tool].number,
         cutter: laid.cutter.id.clone(),
@@ -124,17 +163,32 @@ pub fn run(request: &Request, progress: Progress<'_>) -> Result<Written, Failure
         predicted_s: piece.predicted_s,
     });
     let mut warnings: Vec<String> = laid.iter().flat_map(|l| l.warnings.clone()).collect();
+    warnings.extend(written.notes.iter().cloned());
     if input.fixtures.is_empty() {
         warnings.push("no fixture is given: clamps are not checked".to_owned());
     }
     Ok(Written {
         study: study.name.clone(),
-        process: process.name.clone(),
+        process: process.to_owned(),
+        sheet,
         operations: operations.collect(),
         program,
         cutter_location,
+        checked,
         warnings,
     })
+}
+
+fn check_ending(path: &Path) -> Result<(), Failure> {
+    let ending = path.extension().map(|e| e.to_string_lossy().to_ascii_lowercase());
+    match ending.as_deref() {
+        Some("html" | "htm") => Ok(()),
+        _ => Err(Failure::call(
+            format!("--sheet is {}", path.display()),
+            "a file name that ends in .html",
+            "change the name; a browser prints the page as PDF",
+        )),
+    }
 }
 
 fn beside(study: &Path) -> PathBuf {
@@ -157,85 +211,6 @@ fn unknown(study: &Study, name: &str) -> Failure {
     };
     let expected = format!("one of the study's: {}", study::listed(names.iter().copied()));
     Failure::call(format!("--process: there is no process \"{name}\""), expected, remedy)
-}
-
-/// Words of the dialect that a machine file names.
-pub(crate) fn words(dialect: &str) -> Result<Words, Failure> {
-    Words::named(dialect).ok_or_else(|| {
-        Failure::call(
-            format!("the machine file names the dialect \"{dialect}\""),
-            "a or b",
-            "name one of them as dialect in the machine file",
-        )
-    })
-}
-
-fn refuse_travel(laid: &[Laid<'_>]) -> Result<(), Failure> {
-    for one in laid {
-        if let Some(exceeded) = one.exceeded.first() {
-            return Err(Failure::call(
-                format!("operation \"{}\": {exceeded}", one.operation.name),
-                "a part that stands inside the travel of the axes",
-                "move it by [setup] origin_mm, or correct travel and reference_mm of the machine file",
-            ));
-        }
-    }
-    Ok(())
-}
-
-fn job(study: &Study, process: &str, laid: &[Laid<'_>]) -> Result<Job, Failure> {
-    let machine = &study.machine;
-    let mut tools: Vec<Tool> = Vec::new();
-    let mut ids: Vec<&str> = Vec::new();
-    let mut pieces = Vec::new();
-    for one in laid {
-        let at = ids.iter().position(|id| *id == one.cutter.id).unwrap_or_else(|| {
-            ids.push(&one.cutter.id);
-            tools.push(Tool {
-                number: ids.len() as u32,
-                words: one.cutter.id.clone(),
-                length_mm: one.stickout_mm,
-            });
-            ids.len() - 1
-        });
-        let track = Track::of_toolpath(&one.toolpath, machine, &one.route).map_err(|error| {
-            let message = format!("operation \"{}\": {error}", one.operation.name);
-            Failure::other(message, "change the operation's axis or the machine")
-        })?;
-        pieces.push(Piece {
-            name: one.operation.name.clone(),
-            tool: at,
-            rpm: one.rpm,
-            coolant: coolant(one.operation.coolant),
-            predicted_s: one.total_s,
-            track,
-        });
-    }
-    let highest = |p: &Piece| {
-        p.track.moves.iter().map(|m| m.to.linear.z).fold(p.track.start.linear.z, f64::max)
-    };
-    let top = pieces.iter().map(highest).fold(0.0, f64::max);
-    let rotary = machine.axes.iter().skip(3);
-    Ok(Job {
-        title: format!("{}: {process}", study.name),
-        machine: machine.name.clone(),
-        rotary: rotary.map(|a| (a.name.letter(), a.direction)).collect(),
-        safe_z_mm: top + CLEAR_MM,
-        tools,
-        pieces,
-    })
-}
-
-/// Tools come and go this far above the highest place of any operation, mm.
-const CLEAR_MM: f64 = 50.0;
-
-/// The auxiliary word of a coolant.
-fn coolant(coolant: Option<Coolant>) -> Option<u32> {
-    match coolant {
-        None | Some(Coolant::Dry) => None,
-        Some(Coolant::Mist | Coolant::Air) => Some(7),
-        Some(Coolant::Flood | Coolant::Through) => Some(8),
-    }
 }
 
 /// The tool axis at the angles of a place, in program coordinates.

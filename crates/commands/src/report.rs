@@ -71,18 +71,22 @@ fn check_ending(path: &Path) -> Result<(), Failure> {
 
 /// The document of an outcome.
 pub(crate) fn html(outcome: &Outcome, input: &input::Input) -> String {
+    ::report::html(outcome, &provenance(input))
+}
+
+/// Where a document comes from.
+pub(crate) fn provenance(input: &input::Input) -> Provenance {
     let inputs = input.files.iter().map(|file| InputFile {
         role: file.role.to_owned(),
         name: file.name.clone(),
         bytes: file.bytes.len() as u64,
         sha256: hex(&Sha256::digest(&file.bytes)),
     });
-    let provenance = Provenance {
+    Provenance {
         version: env!("CARGO_PKG_VERSION").to_owned(),
         date: clock::today(),
         inputs: inputs.collect(),
-    };
-    ::report::html(outcome, &provenance)
+    }
 }
 
 fn hex(bytes: &[u8]) -> String {

@@ -32,13 +32,9 @@ pub(crate) fn frame(study: &Study) -> Frame {
     Frame { x: back * Vec3::X, y: back * Vec3::Y, up: back * Vec3::Z }
 }
 
-/// Where the part stands on the machine with that cutter.
-pub(crate) fn mounting(study: &Study, stickout_mm: f64) -> Mounting {
-    Mounting {
-        origin_mm: study.setup.origin_mm,
-        rotation: rotation(study),
-        tool_length_mm: stickout_mm,
-    }
+/// Where the part stands on the machine, with a tool of that length from the spindle nose to the tip.
+pub(crate) fn mounting(study: &Study, tool_length_mm: f64) -> Mounting {
+    Mounting { origin_mm: study.setup.origin_mm, rotation: rotation(study), tool_length_mm }
 }
 
 fn rotation(study: &Study) -> Mat3 {

@@ -1,13 +1,17 @@
 //! The motion of a process without the surface it leaves: what a program is written from.
 
-use crate::operation::{account_options, prepare, refuse};
+use crate::loads;
+use crate::operation::{account_options, cutting_data, prepare, refuse};
 use crate::scene::Scene;
 use crate::{Progress, job};
+use cutter::Assembly;
 use geom::TriMesh;
 use machine::{AccountOptions, RouteOptions, Timer, TravelExceeded};
 use part::Part;
+use study::outcome::{CuttingData, Load};
 use study::{Diagnostic, Operation, Process, Study, StudyCutter};
 use toolpath::Toolpath;
+use units::Interval;
 
 /// One operation laid and timed.
 #[derive(Debug, Clone)]
@@ -18,6 +22,10 @@ pub struct Laid<'a> {
     pub cutter: &'a StudyCutter,
     /// From the holder's nose to the tip, mm.
     pub stickout_mm: f64,
+    /// Largest radius of cutter, shank and holder, mm.
+    pub radius_mm: f64,
+    /// How far a straight move may leave the contact line, mm.
+    pub chord_mm: f64,
     /// Spindle speed, rev/min.
     pub rpm: f64,
     /// Poses in the part's frame.
@@ -26,6 +34,16 @@ pub struct Laid<'a> {
     pub route: RouteOptions,
     /// Time by the machine's model, s.
     pub total_s: f64,
+    /// Cutter and holder as bodies.
+    pub assembly: Assembly,
+    /// Speeds and feeds.
+    pub data: CuttingData,
+    /// Spacing of the passes, smallest to largest, mm.
+    pub stepover_mm: Option<Interval>,
+    /// Loads against their limits.
+    pub loads: Vec<Load>,
+    /// Limits that the loads break.
+    pub broken: Vec<String>,
     /// Where axes leave their travel.
     pub exceeded: Vec<TravelExceeded>,
     /// What to look at.
@@ -64,15 +82,23 @@ fn laid<'a>(
     let timed = Timer::new(&passes.toolpath, &scene.study.machine, &options)
         .and_then(|timer| timer.account())
         .map_err(|e| refuse(scene, operation, &e.to_string()))?;
+    let loads = loads::of(scene, &prepared, &passes, timed.times.cutting_s);
     Ok(Laid {
         operation,
         cutter: prepared.cutter,
         stickout_mm: prepared.assembly.stickout_mm,
+        radius_mm: prepared.assembly.largest_radius_mm(),
+        chord_mm: passes.chord_mm,
         rpm: 60.0 * prepared.rev_s,
         route: options.route,
         total_s: timed.times.total_s,
         exceeded: timed.exceeded,
-        warnings: passes.warnings.iter().map(ToString::to_string).collect(),
+        data: cutting_data(&prepared, &passes),
+        stepover_mm: passes.stepover_mm.map(|s| Interval::new(s.min, s.max)),
+        warnings: passes.warnings.iter().map(ToString::to_string).chain(loads.warnings).collect(),
+        loads: loads.loads,
+        broken: loads.broken,
         toolpath: passes.toolpath,
+        assembly: prepared.assembly,
     })
 }

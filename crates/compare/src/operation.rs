@@ -105,7 +105,7 @@ pub(crate) fn prepare<'a>(
 pub(crate) fn account_options(scene: &Scene<'_>, prepared: &Prepared<'_>) -> AccountOptions {
     AccountOptions {
         route: RouteOptions {
-            mounting: job::mounting(scene.study, prepared.assembly.stickout_mm),
+            mounting: job::mounting(scene.study, prepared.assembly.top_mm()),
             lever_mm: prepared.assembly.cutter.profile().largest_radius_mm(),
         },
         ..AccountOptions::default()
@@ -179,7 +179,7 @@ fn limit_um(finish: Option<Finish>) -> Option<f64> {
     })
 }
 
-fn cutting_data(prepared: &Prepared<'_>, passes: &FacePasses) -> CuttingData {
+pub(crate) fn cutting_data(prepared: &Prepared<'_>, passes: &FacePasses) -> CuttingData {
     let per_minute = units::convert::mm_s_to_mm_min;
     let cuts = passes.toolpath.runs.iter().filter(|r| r.kind.is_cut());
     let feeds = cuts.flat_map(|r| r.tip_feed_mm_s.iter().copied()).map(per_minute);

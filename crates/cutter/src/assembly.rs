@@ -113,7 +113,13 @@ impl Assembly {
         Ok(Self { cutter, stickout_mm, bodies, notes })
     }
 
-    /// Height of the topmost point over the tip, mm.
+    /// Largest radius of cutter, neck, shank and holder, mm.
+    pub fn largest_radius_mm(&self) -> f64 {
+        let bodies = self.bodies.iter().map(|b| b.r_lo_mm.max(b.r_hi_mm));
+        bodies.fold(self.cutter.profile().largest_radius_mm(), f64::max)
+    }
+
+    /// Height of the topmost point over the tip, mm: from the tip to the spindle nose.
     pub fn top_mm(&self) -> f64 {
         self.bodies.last().map_or(self.cutter.profile().top_mm(), |b| b.z_hi_mm)
     }

@@ -3,6 +3,7 @@
 use crate::assume::{self, Spread, StandIn};
 use crate::control::named;
 use crate::fitted;
+use crate::model::RotaryTurn;
 use crate::{
     Assumption, Axis, AxisName, AxisSpec, Control, Corner, Layout, Machine, MachineError,
     MachineSpec, Ramp, Spindle, Stated,
@@ -52,6 +53,8 @@ impl Machine {
             spindle_ramp_s: optional("spindle_ramp_s", spec.spindle_ramp_s)?.unwrap_or(0.0),
             in_position_s: optional("in_position_s", spec.in_position_s)?.unwrap_or(0.0),
             m_codes: m_codes(&spec.m_codes)?,
+            tip_control: spec.tip_control.unwrap_or(true),
+            rotary_turn: rotary_turn(spec.rotary_turn.as_deref())?,
             dialect: spec.dialect.clone().unwrap_or_else(|| "a".into()),
             reference_mm: point("reference_mm", spec.reference_mm.unwrap_or(REFERENCE_MM))?,
             control: control(spec, &mut listed)?,
@@ -62,6 +65,19 @@ impl Machine {
         };
         fitted::apply(&mut machine, &spec.fit)?;
         Ok(machine)
+    }
+}
+
+fn rotary_turn(word: Option<&str>) -> Result<RotaryTurn, MachineError> {
+    match word {
+        None | Some("standing") => Ok(RotaryTurn::Standing),
+        Some("tip-control") => Ok(RotaryTurn::TipControl),
+        Some(other) => Err(MachineError::wrong(
+            "rotary_turn",
+            format!("\"{other}\""),
+            "standing or tip-control",
+            "take standing where the rotary axes turn by themselves, Z at its reference",
+        )),
     }
 }
 

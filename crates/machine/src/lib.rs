@@ -28,7 +28,7 @@ pub use error::MachineError;
 pub use event::Event;
 pub use kinematics::{AxisPosition, Kinematics, Mounting, Unreachable};
 pub use layout::{AxisName, Layout};
-pub use model::{Axis, Machine};
+pub use model::{Axis, Machine, RotaryTurn};
 pub use route::{AccountError, RotaryRun, Route, RouteOptions, TravelExceeded};
 pub use spec::{AxisSpec, CurvePoint, DutyCurve, FitSpec, MachineSpec, SpindleSpec};
 pub use spindle::Spindle;

@@ -4,6 +4,16 @@ use crate::{Assumption, AxisName, Control, Layout, Spindle, Stated};
 use geom::Vec3;
 use std::collections::BTreeMap;
 
+/// How the rotary axes turn to the start of an operation and back from its end.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum RotaryTurn {
+    /// By themselves, the linear axes standing and Z at its reference.
+    #[default]
+    Standing,
+    /// Under tip control, over the start: the linear axes follow.
+    TipControl,
+}
+
 /// A machine ready to be reckoned with; made by [`Machine::new`].
 #[derive(Debug, Clone, PartialEq)]
 pub struct Machine {
@@ -37,6 +47,10 @@ pub struct Machine {
     pub m_codes: BTreeMap<String, f64>,
     /// Dialect of its programs.
     pub dialect: String,
+    /// Whether its control has tip control; otherwise its programs hold axis positions.
+    pub tip_control: bool,
+    /// How the rotary axes turn to the start of an operation.
+    pub rotary_turn: RotaryTurn,
     /// The reference point (zero of the machine coordinates) in program coordinates, mm.
     pub reference_mm: Vec3,
     /// How its control drives.

@@ -36,6 +36,10 @@ pub struct MachineSpec {
     pub m_codes: BTreeMap<String, f64>,
     /// Dialect of its programs: `a`, `b` or a file.
     pub dialect: Option<String>,
+    /// Whether its control has tip control; false: programs hold axis positions.
+    pub tip_control: Option<bool>,
+    /// How the rotary axes turn to the start of an operation: `standing` or `tip-control`.
+    pub rotary_turn: Option<String>,
     /// The reference point in program coordinates, mm.
     pub reference_mm: Option<[f64; 3]>,
     /// How the control drives.

@@ -1,8 +1,9 @@
 //! A programmed motion as a control is given it: moves one after another, and what it waits for
 //! between them. No strategy and no program format lives here.
 
-use crate::Event;
+use crate::{Axis, Event, Kinematics, Machine, Mounting};
 use geom::Vec3;
+use std::f64::consts::TAU;
 
 /// Where the machine stands: the linear axes or the tip in program coordinates, mm, and the rotary
 /// axes in the order of the layout, rad, in the sense of ISO 841.
@@ -86,7 +87,8 @@ pub struct Wait {
     pub tool: u16,
 }
 
-/// A program's motion, in order.
+/// A program's motion, in order. Where the frame changes from one move to the next the machine stays
+/// where it is: the same place has other coordinates ([`Track::before`]).
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Track {
     /// Where it starts.
@@ -95,4 +97,58 @@ pub struct Track {
     pub moves: Vec<Move>,
     /// The waits, by rising `after`.
     pub waits: Vec<Wait>,
+}
+
+impl Track {
+    /// Where the machine stands before the move of that index, in the frame of that move.
+    pub fn before(&self, index: usize, kinematics: &Kinematics) -> Place {
+        let own = self.moves.get(index).map(|m| m.frame);
+        let Some(last) = index.checked_sub(1).and_then(|i| self.moves.get(i)) else {
+            return self.start;
+        };
+        kinematics.converted(&last.to, last.frame, own.unwrap_or(last.frame))
+    }
+
+    /// The same motion of the tool in the other solution of the rotary axes, by whole turns inside
+    /// their travel where that can be; `None` on a machine that has one solution alone.
+    ///
+    /// For a track whose moves are all under tip control.
+    pub fn other_solution(&self, machine: &Machine) -> Option<Self> {
+        let kinematics = Kinematics::new(machine, &Mounting::default());
+        let there = kinematics.mirrored(self.start.rotary);
+        if there == self.start.rotary || self.moves.iter().any(|m| m.frame == Frame::Axes) {
+            return None;
+        }
+        let mirrored =
+            |place: &Place| Place { rotary: kinematics.mirrored(place.rotary), ..*place };
+        let mut other = self.clone();
+        other.start = mirrored(&self.start);
+        other.moves.iter_mut().for_each(|step| step.to = mirrored(&step.to));
+        for k in 0..kinematics.rotary_count() {
+            let turn = TAU * f64::from(other.whole_turns(k, &machine.axes[3 + k]));
+            other.start.rotary[k] += turn;
+            other.moves.iter_mut().for_each(|step| step.to.rotary[k] += turn);
+        }
+        Some(other)
+    }
+
+    /// Whole turns that bring rotary axis `k` into its travel, else its start next to zero.
+    fn whole_turns(&self, k: usize, axis: &Axis) -> i32 {
+        let start = self.start.rotary[k];
+        let nearest = -(start / TAU).round() as i32;
+        let Some([low, high]) = axis.travel else { return nearest };
+        let all = || self.moves.iter().map(|m| m.to.rotary[k]).chain([start]);
+        let ends = [all().fold(start, f64::min), all().fold(start, f64::max)];
+        let outside = |turns: i32| {
+            let [a, b] = ends.map(|angle| axis.direction * (angle + TAU * f64::from(turns)));
+            (low - a.min(b)).max(a.max(b) - high).max(0.0)
+        };
+        let mut best = nearest;
+        for turns in nearest - 2..=nearest + 2 {
+            if outside(turns) < outside(best) {
+                best = turns;
+            }
+        }
+        best
+    }
 }

@@ -51,8 +51,8 @@ impl Reader<'_> {
                 {
                     turns = 0.0;
                 }
-                Some(MCode::TipOn) => self.tip_control(true)?,
-                Some(MCode::TipOff) => self.tip_control(false)?,
+                Some(MCode::TipOn) => self.tip_control(true),
+                Some(MCode::TipOff) => self.tip_control(false),
                 Some(MCode::Auxiliary) if m != 9 => {
                     self.wait(block.line, Event::Word(format!("M{m}")));
                 }

@@ -94,12 +94,3 @@ impl Block {
         format!("{}{value}", char::from(letter))
     }
 }
-
-/// A G word as it is written.
-pub(crate) fn g_word(tenths: u16) -> String {
-    if tenths.is_multiple_of(10) {
-        format!("G{}", tenths / 10)
-    } else {
-        format!("G{}.{}", tenths / 10, tenths % 10)
-    }
-}

@@ -45,7 +45,8 @@ pub(crate) fn group(code: GCode) -> u32 {
         | GCode::SecondReference
         | GCode::LocalShift
         | GCode::SetPosition
-        | GCode::TurnOn => 1,
+        | GCode::TurnOn
+        | GCode::Tilt => 1,
         GCode::Plane(_) => 2,
         GCode::Inch | GCode::Metric => 3,
         GCode::RadiusOff | GCode::RadiusOn => 4,

@@ -12,7 +12,7 @@ mod block;
 mod calls;
 mod codes;
 mod cycle;
-pub mod dialect;
+
 mod fault;
 mod frame;
 mod lexer;
@@ -23,7 +23,8 @@ mod program;
 mod run;
 mod words;
 
+pub use ::dialect;
+pub use ::dialect::Dialect;
 pub use audit::{Audit, AuditError, AuditOptions, audit};
-pub use dialect::Dialect;
 pub use fault::{Fault, Unread};
 pub use program::{Program, ReadOptions, read};

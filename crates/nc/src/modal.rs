@@ -1,12 +1,13 @@
 //! G words that are modal, and what a block asks for beside them.
 
 use crate::arc::Plane;
-use crate::block::{Block, g_word};
+use crate::block::Block;
 use crate::codes::group;
 use crate::cycle::Hole;
 use crate::dialect::{CycleRun, GCode};
 use crate::fault::{Complaint, Topic, complaint};
 use crate::run::{FeedMode, Mode, Once, Reader, frame_of};
+use ::dialect::words::g_word;
 use geom::Vec3;
 use machine::track::Frame;
 
@@ -85,8 +86,8 @@ impl Reader<'_> {
             GCode::MachineCoordinates => once.in_machine = true,
             GCode::WorkOffset(number) => self.work_offset(number)?,
             GCode::RadiusOn => self.radius_on(block, tenths)?,
-            GCode::TipOn => self.tip_control(true)?,
-            GCode::TipOff | GCode::LengthOff => self.tip_control(false)?,
+            GCode::TipOn => self.tip_control(true),
+            GCode::TipOff | GCode::LengthOff => self.tip_control(false),
             // words are the tip's already
             GCode::LengthOn => {}
             GCode::TurnOff => self.turn_off(),
@@ -178,17 +179,9 @@ impl Reader<'_> {
         Ok(())
     }
 
-    pub(crate) fn tip_control(&mut self, on: bool) -> Result<(), Complaint> {
+    /// Switches tip control: the machine stays where it is, its place has other coordinates.
+    pub(crate) fn tip_control(&mut self, on: bool) {
         let frame = if on { Frame::Tip } else { frame_of(self.state.words) };
-        if frame != self.state.frame && self.state.place.rotary.iter().any(|a| *a != 0.0) {
-            return Err(complaint(
-                b'G',
-                "tip control is switched while a rotary axis stands off zero",
-                "rotary axes at 0 where it is switched",
-                "bring the rotary axes to 0 before, or keep tip control on",
-            ));
-        }
-        self.state.frame = frame;
-        Ok(())
+        self.into_frame(frame);
     }
 }

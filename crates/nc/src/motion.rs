@@ -4,11 +4,9 @@ use crate::arc::{self, Plane};
 use crate::block::{Block, bit};
 use crate::dialect::GCode;
 use crate::fault::{Complaint, Topic, complaint};
-use crate::frame::{axes_of, tip_of};
 use crate::run::{Mode, Reader};
 use crate::words::{CENTRE, LINEAR, ROTARY};
-use geom::Vec3;
-use geom::tolerance::COINCIDENT_MM;
+use geom::{Mat3, Vec3};
 use machine::track::{Feed, Frame, Move, Place, Shape};
 
 /// An end that misses its circle by more than this is mentioned, mm: words of three decimals miss
@@ -146,7 +144,7 @@ impl Reader<'_> {
     #[inline]
     pub(crate) fn push(&mut self, line: u32, to: Place, shape: Shape, feed: Feed) {
         let stop = self.state.stop_always || self.state.stop_once;
-        let frame = if self.rotary.is_empty() { Frame::Axes } else { self.state.frame };
+        let frame = self.frame();
         let tool = self.state.tool;
         self.track.moves.push(Move { to, shape, feed, frame, stop, block: line, tool });
         self.state.place = to;
@@ -197,59 +195,48 @@ impl Reader<'_> {
             block.get(axis.letter).map(|deg| deg.to_radians() * axis.direction)
         });
         let before = self.track.moves.len();
+        let (turning, far) = (linear.iter().all(Option::is_none), self.state.place);
+        let feed = match self.state.mode {
+            // where only rotary axes turn F is in degrees
+            Mode::Line if turning => Some(self.cutting(block, &far)?),
+            Mode::Line => {
+                let elsewhere = Place { linear: far.linear + Vec3::X, ..far };
+                Some(self.cutting(block, &elsewhere)?)
+            }
+            _ => None,
+        };
         self.rapid_to_axes(block.line, linear, rotary);
-        if self.state.mode == Mode::Line && self.track.moves.len() > before {
-            let to = self.state.place;
-            let feed = self.feed_towards(block, before, &to)?;
-            self.track.moves[before].feed = feed;
+        if let (Some(feed), Some(step)) = (feed, self.track.moves.get_mut(before)) {
+            step.feed = feed;
         }
         Ok(())
     }
 
-    /// The feed of the move that was just appended.
-    fn feed_towards(&mut self, block: &Block, index: usize, to: &Place) -> Result<Feed, Complaint> {
-        let from = match index.checked_sub(1) {
-            Some(last) => self.track.moves[last].to,
-            None => self.track.start,
-        };
-        self.state.place = from;
-        let feed = self.cutting(block, to);
-        self.state.place = *to;
-        feed
-    }
-
-    /// A rapid that brings the named axes to positions in the track's coordinates and leaves the
-    /// others where they stand.
+    /// A rapid that brings the named axes to positions and leaves the others where they stand, each
+    /// axis by itself.
     fn rapid_to_axes(&mut self, line: u32, linear: [Option<f64>; 3], rotary: [Option<f64>; 2]) {
         let from = self.state.place;
-        let turned = |r: [f64; 2]| r.iter().any(|a| *a != 0.0);
-        let by_tip = self.state.frame == Frame::Tip && !self.rotary.is_empty();
-        let own = self.own_sense(from.rotary);
-        let mut axes = if by_tip && turned(from.rotary) {
-            axes_of(&self.kinematics, &Place { rotary: own, ..from })
-        } else {
-            from.linear
+        let frame = self.frame();
+        let axes = self.kinematics.converted(&from, frame, Frame::Axes);
+        let to = Place {
+            linear: Vec3::from_array(std::array::from_fn(|k| linear[k].unwrap_or(axes.linear[k]))),
+            rotary: std::array::from_fn(|k| rotary[k].unwrap_or(axes.rotary[k])),
         };
-        for k in 0..3 {
-            axes[k] = linear[k].unwrap_or(axes[k]);
+        if to == axes {
+            return;
         }
-        let to: [f64; 2] = std::array::from_fn(|k| rotary[k].unwrap_or(from.rotary[k]));
-        let tip = if by_tip && turned(to) {
-            tip_of(&self.kinematics, axes, self.own_sense(to))
-        } else {
-            axes
-        };
-        let near = |a: Vec3, b: Vec3| a.distance(b) < COINCIDENT_MM;
-        let tip = if near(tip, from.linear) { from.linear } else { tip };
-        self.rapid_to(line, Place { linear: tip, rotary: to });
+        let place = self.kinematics.converted(&to, Frame::Axes, frame);
+        self.push(line, to, Shape::Line, Feed::Rapid);
+        if let Some(step) = self.track.moves.last_mut() {
+            step.frame = Frame::Axes;
+        }
+        self.state.place = place;
+        self.state.programmed = self.state.map.back(place.linear);
     }
 
-    /// Angles of ISO 841 in the machine's own sense of turning.
-    fn own_sense(&self, mut rotary: [f64; 2]) -> [f64; 2] {
-        for (angle, axis) in rotary.iter_mut().zip(&self.rotary) {
-            *angle *= axis.direction;
-        }
-        rotary
+    /// What the coordinates of the next move mean.
+    pub(crate) fn frame(&self) -> Frame {
+        if self.rotary.is_empty() { Frame::Axes } else { self.state.frame }
     }
 
     /// The words of the block become the place where the machine stands.
@@ -298,16 +285,52 @@ impl Reader<'_> {
                 centre[k] = length;
             }
         }
-        let turn = geom::Mat3::from_axis_angle(plane.axis(), degrees.to_radians());
+        let turn = Mat3::from_axis_angle(plane.axis(), degrees.to_radians());
         self.state.map.turn = (degrees != 0.0).then_some((centre, turn));
         self.state.mapped = true;
         self.state.programmed = self.state.map.back(self.state.place.linear);
         Ok(())
     }
 
+    /// The coordinates turn in space about the point of the block: by I, J and K degrees about x,
+    /// then y, then z. They are the tip's.
+    pub(crate) fn tilt_on(&mut self, block: &Block) -> Result<(), Complaint> {
+        if self.state.map.turn.is_some() || self.state.map.tilt.is_some() {
+            return Err(complaint(
+                b'G',
+                "a rotation on top of another",
+                "one rotation, ended before the next begins",
+                "end the first one before this block",
+            ));
+        }
+        let zero = std::array::from_fn(|k| self.length(block, b"XYZ"[k]).unwrap_or(0.0));
+        let [i, j, k] = [b'I', b'J', b'K'].map(|l| block.get(l).unwrap_or(0.0).to_radians());
+        let tilt = Mat3::from_rotation_z(k) * Mat3::from_rotation_y(j) * Mat3::from_rotation_x(i);
+        self.state.frame_before_tilt = Some(self.state.frame);
+        self.into_frame(Frame::Tip);
+        self.state.map.tilt = Some((Vec3::from_array(zero), tilt));
+        self.state.mapped = true;
+        self.state.programmed = self.state.map.back(self.state.place.linear);
+        Ok(())
+    }
+
+    /// The same place in what coordinates are going to mean.
+    pub(crate) fn into_frame(&mut self, frame: Frame) {
+        if frame != self.state.frame {
+            let place = self.kinematics.converted(&self.state.place, self.state.frame, frame);
+            self.state.place = place;
+            self.state.programmed = self.state.map.back(place.linear);
+        }
+        self.state.frame = frame;
+    }
+
     /// The words of the plane are turned no longer.
     pub(crate) fn turn_off(&mut self) {
         self.state.map.turn = None;
+        self.state.map.tilt = None;
+        if let Some(frame) = self.state.frame_before_tilt.take() {
+            self.into_frame(frame);
+        }
         self.state.programmed = self.state.map.back(self.state.place.linear);
     }
 

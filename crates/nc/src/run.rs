@@ -68,6 +68,8 @@ pub(crate) struct State {
     pub(crate) zero: Option<u8>,
     pub(crate) return_near: bool,
     pub(crate) hole: Hole,
+    /// What coordinates meant before they were turned in space.
+    pub(crate) frame_before_tilt: Option<Frame>,
 }
 
 impl State {
@@ -166,6 +168,7 @@ impl<'a> Reader<'a> {
                 zero: None,
                 return_near: false,
                 hole: Hole::default(),
+                frame_before_tilt: None,
             },
             track: Track { start: place, ..Track::default() },
             list: List::default(),
@@ -340,6 +343,7 @@ impl<'a> Reader<'a> {
                 return Ok(());
             }
             Some(GCode::TurnOn) => return self.turn_on(block),
+            Some(GCode::Tilt) => return self.tilt_on(block),
             _ => {}
         }
         if once.in_machine {

@@ -191,21 +191,37 @@ fn five_axis_words_are_tips_unless_the_head_says_axes() {
 
 #[test]
 fn the_reference_under_tip_control_is_where_the_axes_stand() {
-    let text = "G1 X10. Y0. Z5. A-90. F500.\nG91 G28 Z0.\nG28 A0.";
+    let text = "G1 X10. Y0. Z5. A-90. F500.\nG91 G28 Z0.\nG28 A0.\nG90 G0 Z7.";
     let program = read_as(&Dialect::a(), "XYZ-AC", &body(text)).expect("sound");
-    let kinematics =
-        machine::Kinematics::new(&shop::machine("XYZ-AC"), &machine::Mounting::default());
     let moves = &program.track.moves;
     // with A at -90 degrees the tip at (10, 0, 5) needs Y and Z turned by +90 degrees about X
-    let axes = |k: usize| {
-        let to = moves[k].to;
-        let at = machine::AxisPosition { linear: [10.0, -5.0, 400.0].into(), rotary: to.rotary };
-        (kinematics.forward(&at).tip, to.linear)
-    };
-    let (expected, got) = axes(1);
-    assert!(expected.distance(got) < 1e-9, "{expected} {got}");
-    let (expected, got) = axes(2);
-    assert!(expected.distance(got) < 1e-9, "{expected} {got}");
+    for (step, angle) in [(&moves[1], -90f64), (&moves[2], 0.0)] {
+        assert_eq!(step.frame, Frame::Axes, "each axis goes by itself");
+        assert!(step.to.linear.distance([10.0, -5.0, 400.0].into()) < 1e-9, "{}", step.to.linear);
+        assert!((step.to.rotary[1] - angle.to_radians()).abs() < 1e-12);
+    }
+    assert_eq!(moves[3].frame, Frame::Tip);
+    assert!(moves[3].to.linear.distance([10.0, -5.0, 7.0].into()) < 1e-9);
+}
+
+#[test]
+fn tip_control_may_be_switched_while_a_rotary_axis_stands_off_zero() {
+    let text = "T1 M6\nS1000 M3\nG0 X10. Y20. Z300.\nA-90.\nM80\nG1 Z5. F500.\nM81\nG1 X11.\nM30";
+    let program = read_as(&Dialect::b(), "XYZ-AC", text).expect("sound");
+    let moves = &program.track.moves;
+    let frames: Vec<Frame> = moves.iter().map(|m| m.frame).collect();
+    assert_eq!(frames, [Frame::Axes, Frame::Axes, Frame::Tip, Frame::Axes]);
+    // A -90: the tip is Rx(A) of the axes, (x, z, -y); the words that are left out stay the tip's
+    assert!(
+        moves[2].to.linear.distance([10.0, 300.0, 5.0].into()) < 1e-9,
+        "{}",
+        moves[2].to.linear
+    );
+    assert!(
+        moves[3].to.linear.distance([11.0, -5.0, 300.0].into()) < 1e-9,
+        "{}",
+        moves[3].to.linear
+    );
 }
 
 #[test]

@@ -11,13 +11,13 @@ const LENGTH: usize = 5;
 const AXIS: usize = 8;
 
 /// The cutter-location text of a job; `axis` gives the tool axis at a place.
-pub fn cutter_location(job: &Job, axis: &dyn Fn(&Place) -> Vec3) -> String {
+pub fn cutter_location(job: &Job<'_>, axis: &dyn Fn(&Place) -> Vec3) -> String {
     let mut lines = vec![
         format!("PARTNO/{}", upper(&job.title)),
         "PPRINT/PREDICTED, NOT MEASURED. A QUALIFIED PERSON DECIDES WHETHER IT MAY RUN.".to_owned(),
         "UNITS/MM".to_owned(),
     ];
-    let turns = !job.rotary.is_empty();
+    let turns = job.machine.turns();
     if turns {
         lines.push("MULTAX/ON".to_owned());
     }

@@ -8,6 +8,7 @@ mod markup;
 mod number;
 mod page;
 mod section;
+pub mod sheet;
 
 use nc::Audit;
 use study::outcome::Outcome;

@@ -12,6 +12,8 @@ pub(crate) enum Kind {
     Comparison,
     /// Where the time of a program goes.
     Audit,
+    /// What is set up before a program runs.
+    Sheet,
 }
 
 impl Kind {
@@ -19,6 +21,7 @@ impl Kind {
         match self {
             Self::Comparison => "comparison",
             Self::Audit => "audit",
+            Self::Sheet => "setup sheet",
         }
     }
 
@@ -26,6 +29,7 @@ impl Kind {
         match self {
             Self::Comparison => "Comparison of milling processes",
             Self::Audit => "Audit of an NC program",
+            Self::Sheet => "Setup sheet",
         }
     }
 }

@@ -36,7 +36,17 @@ fn write_all(out: &mut String, spec: &MachineSpec, remarks: &[String]) -> Result
         writeln!(out, "name = {}", quoted(&spec.name))?;
     }
     writeln!(out, "layout = {}", quoted(&spec.layout))?;
-    texts(out, &[("currency", &spec.currency), ("dialect", &spec.dialect)])?;
+    texts(
+        out,
+        &[
+            ("currency", &spec.currency),
+            ("dialect", &spec.dialect),
+            ("rotary_turn", &spec.rotary_turn),
+        ],
+    )?;
+    if let Some(tip_control) = spec.tip_control {
+        writeln!(out, "tip_control = {tip_control}")?;
+    }
     numbers(
         out,
         &[
@@ -209,6 +219,8 @@ mod tests {
             spec.control.corner = Some("speed-step".into());
             spec.control.corner_step_mm_min = Some(251.5);
             spec.control.look_ahead_blocks = Some(120);
+            spec.tip_control = Some(false);
+            spec.rotary_turn = Some("tip-control".into());
             spec.fit.error_share = Some(0.0081);
             spec.fit.interval.insert("axis.X.accel_m_s2".into(), [3.5, 6.5]);
             let again = machine_text(&spec, &["fitted".into()]);

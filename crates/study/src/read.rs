@@ -2,6 +2,7 @@
 
 mod companion;
 mod cutter;
+mod dialect;
 mod feature;
 mod files;
 mod header;
@@ -13,7 +14,10 @@ mod process;
 mod range;
 mod response;
 
-pub use companion::{CUTTERS_FILE, cutters_file, machine_file, machine_values};
+pub use companion::{
+    CUTTERS_FILE, cutters_file, machine_and_dialect, machine_file, machine_values,
+};
+pub use dialect::dialect_file;
 pub use files::{FileError, Files, NoFiles};
 pub use material::material_file;
 
@@ -65,6 +69,7 @@ fn read_root(root: Table<'_>, companions: &mut Companions<'_>) -> Option<Study> 
         setup_s: header.setup_s,
         confidence: header.confidence,
         machine: header.machine,
+        dialect: header.dialect,
         part: part?,
         setup: setup?,
         features: features?,

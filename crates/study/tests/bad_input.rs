@@ -216,3 +216,34 @@ fn bytes_that_are_no_text_are_told_where_they_begin() {
     let deep = format!("a = {}", "[".repeat(100_000));
     assert!(study::read::study(deep.as_bytes(), "study.toml", &study::NoFiles).is_err());
 }
+
+#[test]
+fn dialect_files() {
+    for (line, text, says) in [
+        (1, "name = 5", "`name` is a whole number"),
+        (2, "name = \"x\"\nbased_on = \"c\"", "`based_on` is \"c\""),
+        (3, "name = \"x\"\n[g]\nG999999 = \"rapid\"", "no G word"),
+        (3, "name = \"x\"\n[g]\nG5 = \"rapit\"", "`G5` is \"rapit\""),
+        (3, "name = \"x\"\n[m]\nX5 = \"end\"", "no M word"),
+        (3, "name = \"x\"\n[dwell]\nXY = \"seconds\"", "no letter"),
+        (3, "name = \"x\"\n[text]\nprogram_mark = \"OO\"", "`program_mark` is \"OO\""),
+        (3, "name = \"x\"\n[text]\nlength_decimals = 2", "`length_decimals` is 2"),
+        (3, "name = \"x\"\n[tool]\nlength_leter = \"H\"", "`length_leter` is not a key"),
+        (2, "name = \"x\"\n[m]\nM6 = \"none\"", "means \"tool-change\""),
+        (2, "name = \"x\"\n[g]\nG0 = \"none\"", "means \"rapid\""),
+        (1, "nam = \"x\"", "no `name`"),
+    ] {
+        let rejected = study::read::dialect_file(text.as_bytes(), "d.toml").expect_err(text);
+        let fault = rejected
+            .diagnostics
+            .iter()
+            .find(|d| d.message.contains(says))
+            .unwrap_or_else(|| panic!("{text}: {rejected}"));
+        assert_eq!(fault.line, line, "{fault}");
+        assert!(!fault.expected.is_empty() && !fault.remedy.is_empty());
+    }
+    let machine = "id = \"m\"\nlayout = \"XYZ\"\ndialect = \"none.toml\"\n[axis.X]\nmax_feed_mm_min = 1e4\n[axis.Y]\nmax_feed_mm_min = 1e4\n[axis.Z]\nmax_feed_mm_min = 1e4\n";
+    let rejected = study::read::machine_and_dialect(machine.as_bytes(), "m.toml", &study::NoFiles)
+        .expect_err("no such file");
+    assert_eq!(rejected.diagnostics[0].line, 3, "{rejected}");
+}

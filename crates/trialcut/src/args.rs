@@ -45,7 +45,7 @@ pub(crate) enum Command {
     /// Write the document for the client
     #[command(after_help = "Example:\n  trialcut report study.toml --out coupling.html")]
     Report(Report),
-    /// Write the NC program of a process, and the same as neutral cutter-location text
+    /// Write the NC program of a process, the same as neutral cutter-location text, its setup sheet
     #[command(
         after_help = "Example:\n  trialcut program study.toml --process large-arc --out program"
     )]
@@ -145,6 +145,15 @@ pub(crate) struct Program {
     /// Folder for the files; left out: program, beside the study
     #[arg(long, value_name = "DIR")]
     pub(crate) out: Option<PathBuf>,
+    /// The setup sheet; left out: beside the program
+    #[arg(long, value_name = "FILE.html")]
+    pub(crate) sheet: Option<PathBuf>,
+    /// Take the other solution of the rotary axes
+    #[arg(long)]
+    pub(crate) other_solution: bool,
+    /// After so many passes the program can be entered again
+    #[arg(long, value_name = "N")]
+    pub(crate) restart_passes: Option<NonZeroUsize>,
 }
 
 /// Of `machine-test`.
@@ -209,8 +218,8 @@ pub(crate) struct Audit {
     /// A machine file, or the id of a machine that comes with the program
     #[arg(long, value_name = "FILE-or-ID")]
     pub(crate) machine: String,
-    /// Dialect of the program: a or b; left out: the machine's
-    #[arg(long, value_name = "NAME")]
+    /// Dialect of the program: a, b or a dialect file; left out: the machine's
+    #[arg(long, value_name = "NAME-or-FILE")]
     pub(crate) dialect: Option<String>,
     /// Leave out blocks with a block delete
     #[arg(long)]

@@ -90,6 +90,9 @@ fn run_program(args: &args::Program) -> Result<program::Written, Failure> {
         study: args.study.clone(),
         process: args.process.clone(),
         out: args.out.clone(),
+        sheet: args.sheet.clone(),
+        other_solution: args.other_solution,
+        restart_passes: args.restart_passes.map(NonZeroUsize::get),
     };
     program::run(&request, &|share| bar.set(share))
 }

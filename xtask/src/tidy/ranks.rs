@@ -11,6 +11,7 @@ const RANKS: [(&str, u8); 30] = [
     ("occt", 1),
     ("material", 1),
     ("published", 1),
+    ("dialect", 1),
     ("planar", 1),
     ("selection", 1),
     ("cutter", 2),

@@ -14,6 +14,7 @@ mod jet;
 pub use inverse::{RotarySolutions, Unreachable};
 pub use jet::{Jet, LinearJet};
 
+use crate::track::{Frame, Place};
 use crate::{Axis, AxisName, Machine};
 use geom::{Mat3, Vec3};
 use toolpath::Pose;
@@ -138,8 +139,35 @@ impl Kinematics {
         joints.fold(Vec3::Z, |v, (joint, angle)| turned(joint.name, angle.sin_cos(), v))
     }
 
+    /// A place of a track in what its coordinates mean under another frame.
+    pub fn converted(&self, place: &Place, from: Frame, to: Frame) -> Place {
+        if from == to || place.rotary.iter().all(|angle| *angle == 0.0) {
+            return *place;
+        }
+        let linear = match to {
+            Frame::Axes => self.linear_at(place.linear, place.rotary),
+            Frame::Tip => self.tip_at(place.linear, place.rotary),
+        };
+        Place { linear, rotary: place.rotary }
+    }
+
+    /// The tip in program coordinates at positions of the linear axes and rotary angles θ.
+    pub fn tip_at(&self, linear: Vec3, theta: [f64; 2]) -> Vec3 {
+        let mut p = self.over_table(linear, theta);
+        for (joint, angle) in self.joints.iter().zip(theta).rev().filter(|(j, _)| j.in_table) {
+            p = turned(joint.name, angle.sin_cos(), p - joint.centre) + joint.centre;
+        }
+        p
+    }
+
+    /// The tip over the machine's frame, in which a table turns the part: program coordinates where
+    /// no table is turned.
+    pub fn over_table(&self, linear: Vec3, theta: [f64; 2]) -> Vec3 {
+        linear + self.head_offset(theta)
+    }
+
     /// Linear axes for a tip in program coordinates at rotary angles θ.
-    pub(crate) fn linear_at(&self, tip: Vec3, theta: [f64; 2]) -> Vec3 {
+    pub fn linear_at(&self, tip: Vec3, theta: [f64; 2]) -> Vec3 {
         let mut p = tip;
         for (joint, angle) in self.joints.iter().zip(theta).filter(|(j, _)| j.in_table) {
             p = turned(joint.name, (-angle).sin_cos(), p - joint.centre) + joint.centre;
@@ -160,11 +188,8 @@ impl Kinematics {
     /// The pose that axis positions give, in the part's frame.
     pub fn forward(&self, at: &AxisPosition) -> Pose {
         let theta = self.sense(at.rotary);
-        let mut p = at.linear + self.head_offset(theta);
-        for (joint, angle) in self.joints.iter().zip(theta).rev().filter(|(j, _)| j.in_table) {
-            p = turned(joint.name, angle.sin_cos(), p - joint.centre) + joint.centre;
-        }
-        self.mounting.to_part(&Pose { tip: p, axis: self.axis_at(theta) })
+        let tip = self.tip_at(at.linear, theta);
+        self.mounting.to_part(&Pose { tip, axis: self.axis_at(theta) })
     }
 
     /// Both axis positions that give `pose`; with `hold` for an angle that the pose leaves free.

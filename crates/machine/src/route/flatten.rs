@@ -1,9 +1,10 @@
 //! A programmed track as vertices and legs: arcs divided into chords, feeds turned into speeds along
-//! the path's parameter.
+//! the path's parameter; a path of its own from each place where what the coordinates mean changes.
 
 use super::error::AccountError;
 use super::leg::{Leg, Polyline, Vertex};
 use super::trace::parameter;
+use crate::Kinematics;
 use crate::track::{Feed, Move, Place, Shape, Track};
 use geom::Vec3;
 use geom::tolerance::COINCIDENT_MM;
@@ -16,16 +17,29 @@ const CHORD_RAD: [f64; 2] = [0.002, 0.21];
 
 /// Vertices and legs of `track`; a leg's run is the index of its move.
 ///
-/// Rotary angles count at `lever_mm` from the tip. Moves that go nowhere have no leg.
-pub(crate) fn flatten(track: &Track, lever_mm: f64) -> Result<Polyline, AccountError> {
-    let mut path = Polyline::default();
-    path.vertices.reserve(track.moves.len() + 1);
-    path.legs.reserve(track.moves.len());
-    path.vertices.push(vertex(&track.start));
+/// Rotary angles count at `lever_mm` from the tip. Moves that go nowhere have no leg. Where tip
+/// control is switched while a rotary axis stands off zero one path ends, at rest, and another
+/// begins: the same place in other coordinates.
+pub(crate) fn flatten(
+    track: &Track,
+    kinematics: &Kinematics,
+    lever_mm: f64,
+) -> Result<Vec<Polyline>, AccountError> {
+    let mut done = Vec::new();
+    let mut path = begun(&track.start, track.moves.len());
     let mut from = track.start;
+    let mut frame = track.moves.first().map(|m| m.frame).unwrap_or_default();
     let mut waits = track.waits.iter().peekable();
     for (index, step) in track.moves.iter().enumerate() {
         check(index, step)?;
+        if step.frame != frame {
+            let here = kinematics.converted(&from, frame, step.frame);
+            if here != from {
+                from = here;
+                done.push(std::mem::replace(&mut path, begun(&from, 0)));
+            }
+            frame = step.frame;
+        }
         path.add(index as u32, &from, step, lever_mm);
         from = step.to;
         while waits.peek().is_some_and(|w| w.after <= index) {
@@ -36,7 +50,17 @@ pub(crate) fn flatten(track: &Track, lever_mm: f64) -> Result<Polyline, AccountE
             last.stop = true;
         }
     }
-    Ok(path)
+    done.push(path);
+    Ok(done)
+}
+
+/// An empty path from a place.
+fn begun(from: &Place, moves: usize) -> Polyline {
+    let mut path = Polyline::default();
+    path.vertices.reserve(moves + 1);
+    path.legs.reserve(moves);
+    path.vertices.push(vertex(from));
+    path
 }
 
 fn vertex(place: &Place) -> Vertex {

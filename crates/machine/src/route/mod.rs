@@ -110,8 +110,12 @@ impl Route {
         tolerance_mm: f64,
     ) -> Result<Self, AccountError> {
         let kinematics = Kinematics::new(machine, &options.mounting);
-        let path = flatten::flatten(track, options.lever_mm)?;
-        let laid = Self::lay(path, machine, &kinematics, options.lever_mm, tolerance_mm);
+        let mut paths = flatten::flatten(track, &kinematics, options.lever_mm)?.into_iter();
+        let lay = |path| Self::lay(path, machine, &kinematics, options.lever_mm, tolerance_mm);
+        let mut laid = lay(paths.next().unwrap_or_default());
+        for path in paths {
+            laid.go_on(lay(path));
+        }
         let tool_length_mm = options.mounting.tool_length_mm;
         let exceeded = travel::check(machine, tool_length_mm, &laid.stretches, &laid.legs);
         Ok(Self { exceeded, ..laid })
@@ -147,6 +151,16 @@ impl Route {
             turning_over: Vec::new(),
             exceeded: Vec::new(),
         }
+    }
+
+    /// Appends a path that begins where this one ends, at rest.
+    fn go_on(&mut self, next: Self) {
+        let before = self.legs.len() as u32;
+        self.legs.extend(next.legs);
+        self.stretches.extend(next.stretches.into_iter().map(|mut stretch| {
+            stretch.spans.iter_mut().for_each(|span| span.leg += before);
+            stretch
+        }));
     }
 
     /// Number of grid points.

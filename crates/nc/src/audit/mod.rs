@@ -15,7 +15,10 @@ pub use data::{
 
 use crate::program::Program;
 use machine::track::{Feed, Track};
-use machine::{AccountError, Machine, TrackAccount, TrackOptions, TrackTimer, TravelExceeded};
+use machine::{
+    AccountError, Kinematics, Machine, Mounting, TrackAccount, TrackOptions, TrackTimer,
+    TravelExceeded,
+};
 use std::fmt;
 
 /// What an audit shall hold.
@@ -78,10 +81,11 @@ pub fn audit(
     let at = |source: AccountError| AuditError { line: line_of(track, &source), source };
     let whole = TrackOptions { worth_of: 0, ..TrackOptions::default() };
     let account = TrackTimer::new(track, machine, &whole).map_err(at)?.account().map_err(at)?;
-    let pieces = pieces::Pieces::new(track);
+    let pieces = pieces::Pieces::new(track, machine);
     let spread = pieces.spread(machine, &account.times, options.confidence).map_err(at)?;
     let limits = worth::limits(track, machine, &account, &pieces, options).map_err(at)?;
     let times = account.times;
+    let kinematics = Kinematics::new(machine, &Mounting::default());
     Ok(Audit {
         blocks: program.blocks,
         moves: track.moves.len(),
@@ -104,7 +108,7 @@ pub fn audit(
         worst: stretches::worst(track, machine, &account, options.stretches),
         air_s: air_s(program, &account),
         feed: series::feed(track, &account, options.samples),
-        path: picture::path(track, &account, options.points),
+        path: picture::path(track, &kinematics, &account, options.points),
         exceeded: account.exceeded.iter().map(|e| exceeded(track, e)).collect(),
         unread: program.unread.clone(),
         cautions: cautions::of(program, machine, &account, pieces.is_whole()),

@@ -3,7 +3,7 @@
 use super::data::{PathPicture, PathPiece};
 use geom::{Quat, Vec3};
 use machine::track::{Feed, Place, Shape, Track};
-use machine::{Limit, TrackAccount};
+use machine::{Kinematics, Limit, TrackAccount};
 use std::collections::BTreeMap;
 
 /// Largest angle of a chord of a drawn arc, rad (10°).
@@ -18,7 +18,12 @@ struct Group {
 }
 
 /// The path in about `most` points.
-pub(super) fn path(track: &Track, account: &TrackAccount, most: usize) -> PathPicture {
+pub(super) fn path(
+    track: &Track,
+    kinematics: &Kinematics,
+    account: &TrackAccount,
+    most: usize,
+) -> PathPicture {
     let (order, limits) = by_time(track, account);
     let every = (track.moves.len() / most.max(1)).max(1);
     let mut pieces: Vec<PathPiece> = Vec::new();
@@ -39,7 +44,7 @@ pub(super) fn path(track: &Track, account: &TrackAccount, most: usize) -> PathPi
                 add(&mut piece.points, &from, &step.shape, &step.to, group.moves);
             }
             group = Group::default();
-            from = step.to;
+            from = track.before(index + 1, kinematics);
         }
     }
     for piece in &mut pieces {

@@ -5,7 +5,9 @@ use machine::spread::draws::Draws;
 use machine::spread::response::quantiles;
 use machine::spread::timing::{COLUMNS, Quantity, Timing, factors};
 use machine::track::Track;
-use machine::{AccountError, Machine, Scenario, TrackOptions, TrackTimer, TrackTimes};
+use machine::{
+    AccountError, Kinematics, Machine, Mounting, Scenario, TrackOptions, TrackTimer, TrackTimes,
+};
 use rayon::prelude::*;
 use units::Interval;
 
@@ -24,7 +26,8 @@ pub(super) struct Pieces {
 }
 
 impl Pieces {
-    pub(super) fn new(track: &Track) -> Self {
+    pub(super) fn new(track: &Track, machine: &Machine) -> Self {
+        let kinematics = Kinematics::new(machine, &Mounting::default());
         let count = track.moves.len();
         let whole = count <= WHOLE;
         let ranges: Vec<_> = if whole {
@@ -38,7 +41,7 @@ impl Pieces {
                 .collect()
         };
         let piece = |range: std::ops::Range<usize>| {
-            let start = range.start.checked_sub(1).map_or(track.start, |last| track.moves[last].to);
+            let start = track.before(range.start, &kinematics);
             Track { start, moves: track.moves[range].to_vec(), waits: Vec::new() }
         };
         Self { tracks: ranges.into_iter().map(piece).collect(), whole }

@@ -6,6 +6,7 @@ use super::operation::Operation;
 use super::part::{PartRef, Setup};
 use super::process::Process;
 use crate::text::{Diagnostic, Place, Source};
+use dialect::Dialect;
 use machine::Machine;
 
 /// One part, one material, one machine, the features that matter, and the processes to compare.
@@ -23,6 +24,8 @@ pub struct Study {
     pub confidence: f64,
     /// The machine.
     pub machine: Machine,
+    /// The words of its programs.
+    pub dialect: Dialect,
     /// The part's file, material and stock.
     pub part: PartRef,
     /// Where the part stands, and what holds it.

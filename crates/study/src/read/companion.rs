@@ -2,10 +2,11 @@
 
 use super::cutter::Cutters;
 use super::files::{Files, NoFiles};
-use super::{machine, material, source_of};
+use super::{dialect, machine, material, source_of};
 use crate::model::cutter::StudyCutter;
 use crate::text::{Diagnostic, Given, Rejected, Sink, Source, Table, listed, nearest, parse};
 use crate::{material as library, supplied};
+use ::dialect::Dialect;
 use ::machine::{Machine, MachineSpec};
 use ::material::Material;
 
@@ -28,7 +29,25 @@ pub fn machine_values(
     bytes: &[u8],
     display_name: &str,
 ) -> Result<(MachineSpec, Machine), Rejected> {
-    machine::read_both(Sink::new(0, source_of(bytes, display_name)?)).0
+    let (read, _) = machine::read_all(Sink::new(0, source_of(bytes, display_name)?));
+    read.map(|read| (read.spec, read.machine))
+}
+
+/// Reads the values of a machine file, the machine that they make and the dialect of its programs:
+/// a packaged one, or that of a file beside it, which `files` reads.
+///
+/// # Errors
+/// Every fault of the machine file, or else of its dialect file, each with its place.
+pub fn machine_and_dialect(
+    bytes: &[u8],
+    display_name: &str,
+    files: &dyn Files,
+) -> Result<(MachineSpec, Machine, Dialect), Rejected> {
+    let (read, source) = machine::read_all(Sink::new(0, source_of(bytes, display_name)?));
+    let read = read?;
+    let (dialect, _) = dialect::named(read.dialect.as_ref(), &source, "", files)
+        .map_err(|diagnostics| Rejected { diagnostics })?;
+    Ok((read.spec, read.machine, dialect))
 }
 
 /// Reads a file of cutters that stands alone: it names no further files.
@@ -69,7 +88,11 @@ impl<'f> Companions<'f> {
     }
 
     /// The machine of that name: a file beside the study, else one that comes with the program.
-    pub(super) fn machine(&mut self, table: &Table<'_>, named: &Given<String>) -> Option<Machine> {
+    pub(super) fn machine(
+        &mut self,
+        table: &Table<'_>,
+        named: &Given<String>,
+    ) -> Option<(Machine, Dialect)> {
         let bytes = match self.files.bytes(&named.value) {
             Ok(Some(bytes)) => bytes,
             Ok(None) => self.supplied_machine(table, named)?,
@@ -81,9 +104,23 @@ impl<'f> Companions<'f> {
             }
         };
         let sink = self.sink(&bytes, &named.value)?;
-        let (machine, source) = machine::read(sink);
+        let (read, source) = machine::read_all(sink);
+        let read = read.map_err(|rejected| self.faults.extend(rejected.diagnostics)).ok();
+        let folder = named.value.rfind('/').map_or("", |end| &named.value[..=end]);
+        let dialect =
+            read.as_ref().map(|r| dialect::named(r.dialect.as_ref(), &source, folder, self.files));
         self.sources.push(source);
-        machine.map_err(|rejected| self.faults.extend(rejected.diagnostics)).ok()
+        match (read, dialect?) {
+            (Some(read), Ok((dialect, of_file))) => {
+                self.sources.extend(of_file);
+                Some((read.machine, dialect))
+            }
+            (_, Err(faults)) => {
+                self.faults.extend(faults);
+                None
+            }
+            (None, Ok(_)) => None,
+        }
     }
 
     fn supplied_machine(&self, table: &Table<'_>, named: &Given<String>) -> Option<Vec<u8>> {

@@ -3,6 +3,7 @@
 use super::companion::Companions;
 use super::range;
 use crate::text::Table;
+use ::dialect::Dialect;
 use ::machine::Machine;
 
 /// What `[study]` says.
@@ -13,6 +14,7 @@ pub(super) struct Header {
     pub(super) setup_s: f64,
     pub(super) confidence: f64,
     pub(super) machine: Machine,
+    pub(super) dialect: Dialect,
 }
 
 pub(super) fn read(root: &Table<'_>, companions: &mut Companions<'_>) -> Option<Header> {
@@ -34,12 +36,14 @@ pub(super) fn read(root: &Table<'_>, companions: &mut Companions<'_>) -> Option<
     let named = table.need_text("machine", "machine.toml");
     let machine = named.and_then(|named| companions.machine(&table, &named));
     table.finish();
+    let (machine, dialect) = machine?;
     Some(Header {
         name: name?.value,
         parts_per_year,
         lot_size: lot_size?,
         setup_s: setup_min? * 60.0,
         confidence: confidence?,
-        machine: machine?,
+        machine,
+        dialect,
     })
 }

@@ -8,17 +8,25 @@ use ::machine::{
 };
 use std::collections::BTreeMap;
 
-/// The machine of a file, or all its faults; and the file itself.
-pub(super) fn read(sink: Sink) -> (Result<Machine, Rejected>, Source) {
-    let (machine, source) = read_both(sink);
-    (machine.map(|(_, machine)| machine), source)
+/// What a machine file says.
+#[derive(Debug, Clone)]
+pub(super) struct ReadMachine {
+    /// Its values.
+    pub(super) spec: MachineSpec,
+    /// The machine that they make.
+    pub(super) machine: Machine,
+    /// Where the dialect is named.
+    pub(super) dialect: Option<Given<String>>,
 }
 
-/// The values of a file beside the machine that they make.
-type Both = (MachineSpec, Machine);
+/// The machine of a file, or all its faults; and the file itself.
+pub(super) fn read(sink: Sink) -> (Result<Machine, Rejected>, Source) {
+    let (read, source) = read_all(sink);
+    (read.map(|read| read.machine), source)
+}
 
 /// The values of a machine file and the machine that they make, or all its faults.
-pub(super) fn read_both(sink: Sink) -> (Result<Both, Rejected>, Source) {
+pub(super) fn read_all(sink: Sink) -> (Result<ReadMachine, Rejected>, Source) {
     let machine = parse(&sink).and_then(|document| {
         let root = Table::root(&document, "the machine file", &sink);
         read_root(root)
@@ -30,11 +38,12 @@ pub(super) fn read_both(sink: Sink) -> (Result<Both, Rejected>, Source) {
     }
 }
 
-fn read_root(root: Table<'_>) -> Option<Both> {
+fn read_root(root: Table<'_>) -> Option<ReadMachine> {
     let before = root.faults();
     let id = root.need_text("id", "trunnion-15k");
     let layout = root.need_text("layout", "XYZ-AC");
     let name = text(&root, "name");
+    let dialect = root.text("dialect");
     let spec = MachineSpec {
         id: id.map_or_else(String::new, |i| i.value),
         name: name.unwrap_or_default(),
@@ -50,7 +59,9 @@ fn read_root(root: Table<'_>) -> Option<Both> {
         spindle_ramp_s: root.number("spindle_ramp_s", &range::WAIT_S),
         in_position_s: root.number("in_position_s", &range::WAIT_S),
         m_codes: read_m_codes(&root),
-        dialect: text(&root, "dialect"),
+        dialect: dialect.as_ref().map(|d| d.value.clone()),
+        tip_control: root.flag("tip_control"),
+        rotary_turn: text(&root, "rotary_turn"),
         reference_mm: root.numbers("reference_mm", &range::LENGTH),
         control: read_control(&root),
         fit: read_fit(&root),
@@ -59,7 +70,7 @@ fn read_root(root: Table<'_>) -> Option<Both> {
     };
     let built = (root.faults() == before).then(|| Machine::new(&spec));
     let machine = match built {
-        Some(Ok(machine)) => Some((spec, machine)),
+        Some(Ok(machine)) => Some(ReadMachine { spec, machine, dialect }),
         Some(Err(error)) => {
             place_fault(&root, &error);
             None

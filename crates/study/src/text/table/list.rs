@@ -103,6 +103,19 @@ impl<'a> Table<'a> {
         named
     }
 
+    /// Every entry of this table as a name and a text.
+    pub(crate) fn named_texts(&self) -> Vec<(Given<String>, Given<String>)> {
+        let mut named = Vec::new();
+        for (key, value) in self.entries {
+            let name = key.get_ref().to_string();
+            if let Some(text) = self.text_of(&name, value) {
+                named.push((Given { value: name, span: key.span() }, text));
+            }
+        }
+        named.sort_by_key(|(name, _)| name.span.start);
+        named
+    }
+
     /// Every entry of this table as a name and two numbers.
     pub(crate) fn named_pairs(&self, bound: &Bound) -> Vec<(Given<String>, [f64; 2])> {
         let mut named = Vec::new();
