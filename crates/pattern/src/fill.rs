@@ -19,7 +19,7 @@ use crate::trim::{Piece, pieces};
 use crate::wall::FLAT_SHARE;
 
 /// Distance over half a step from which a place counts as left over.
-const LEFT: f64 = 0.985;
+const LEFT: f64 = 1.004;
 /// Cells to a step of the grid that looks for them; and most of them over the longer side.
 const CELLS_PER_STEP: f64 = 12.0;
 const MOST_CELLS: usize = 640;

@@ -21,6 +21,7 @@ mod error;
 mod family;
 mod fill;
 mod finish;
+mod flank;
 mod ground;
 mod height;
 mod job;

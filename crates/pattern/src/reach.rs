@@ -25,6 +25,8 @@ pub(crate) struct Reach<'a> {
     pub(crate) obstacles: &'a [Obstacle<'a>],
     /// Stock left on the feature, mm.
     pub(crate) offset_mm: f64,
+    /// How far the part's mesh lies from its surface, mm.
+    pub(crate) mesh_off_mm: f64,
 }
 
 impl Reach<'_> {
@@ -32,7 +34,9 @@ impl Reach<'_> {
     pub(crate) fn standing(&self, site: &Site, forward: Vec3) -> Option<Standing> {
         let s = self.touching(site, forward)?;
         let at = crate::link::pose(&s);
-        let tip = at.tip + site.normal * self.offset_mm;
+        // where faces meet in an arc the mesh cuts its corners: standing back by as much, only what is
+        // elsewhere counts
+        let tip = at.tip + site.normal * (self.offset_mm + self.mesh_off_mm);
         let pose = toolpath::Pose { tip, ..at };
         let cutting = [BodyKind::Cutting];
         let near = clearance::closest_approach(

@@ -148,7 +148,8 @@ impl<'a> Sides<'a> {
         'a: 'r,
     {
         let offset_mm = self.job.stock_left_mm;
-        Reach { assembly: self.job.assembly, stance, obstacles, offset_mm }
+        let mesh_off_mm = self.job.part.deviation_mm;
+        Reach { assembly: self.job.assembly, stance, obstacles, offset_mm, mesh_off_mm }
     }
 
     /// A place of the plan with the direction of the pattern there.

@@ -6,6 +6,7 @@ use cutter::{Contact, Cutter, NoContact, Relative, tip_at};
 use geom::{Site, Vec3};
 
 use crate::error::{At, PatternError};
+use crate::flank;
 
 /// The rule for the axis with everything chosen.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -98,6 +99,7 @@ impl Stance<'_> {
         let profile = self.cutter.profile();
         let found = match self.rule {
             Rule::Tilted { .. } if profile.main_arc().is_some() => profile.arc_contact(kappa),
+            Rule::Fixed(_) => flank::contact(profile, kappa),
             _ => profile.contact(kappa),
         };
         found.map_err(|why| off_the_arc(site, kappa, why))

@@ -20,9 +20,9 @@ pub(crate) const FLAT_SHARE: f64 = 0.3;
 /// Most levels.
 const MOST_LEVELS: usize = 20_000;
 /// Spacing over what is allowed that is aimed at.
-const AIM: f64 = 0.997;
+const AIM: f64 = 0.992;
 /// How near to it is near enough.
-const NEAR: f64 = 0.004;
+const NEAR: f64 = 0.006;
 /// Tries for a height.
 const TRIES: usize = 14;
 /// Heights at which it is first asked where the cutter can stand.
