@@ -39,12 +39,13 @@ impl Reach<'_> {
         let tip = at.tip + site.normal * (self.offset_mm + self.mesh_off_mm);
         let pose = toolpath::Pose { tip, ..at };
         let cutting = [BodyKind::Cutting];
-        let near = clearance::closest_approach(
+        let near = clearance::closest_approach_below(
             self.assembly,
             pose,
             self.obstacles,
             &cutting,
             RESOLVED_MM,
+            -DEEP_MM,
         );
         near.is_none_or(|a| a.distance_mm >= -DEEP_MM).then_some(s)
     }
@@ -67,7 +68,7 @@ impl Reach<'_> {
     /// the begin of the next, as in a corner, both are cut in one go.
     pub(crate) fn rows<'s>(&self, slice: &Slice<'s>, start: f64, step_mm: f64) -> Vec<Row<'s>> {
         let length = slice.length_mm();
-        let stops = stops(slice, start, step_mm);
+        let stops = even(slice.length_mm(), start, step_mm);
         let reached: Vec<bool> = stops.iter().map(|t| self.at(slice, *t).is_some()).collect();
         let row = |spans| Row { slice: slice.clone(), spans, beyond_mm: (0.0, 0.0), level: 0 };
         if reached.iter().all(|r| *r) {
@@ -131,6 +132,12 @@ fn wrapped(
             tail.extend(head.into_iter().map(|(a, b)| (a + length, b + length)));
         }
     }
+}
+
+/// Even parameters along a line from `start`, about `step_mm` apart.
+fn even(length: f64, start: f64, step_mm: f64) -> Vec<f64> {
+    let n = (length / step_mm).ceil().max(8.0) as usize;
+    (0..=n).map(|k| start + length * k as f64 / n as f64).collect()
 }
 
 /// Parameters along a line from `start`, at most `step_mm` apart.

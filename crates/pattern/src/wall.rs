@@ -33,6 +33,8 @@ const RIM: f64 = 1e-6;
 const ALONG: (f64, f64, f64) = (0.5, 0.05, 1.5);
 /// How exactly the lowest height that is reached is found, mm.
 const LIMIT_MM: f64 = 4e-3;
+/// Spacing of the places at which it is asked whether the cutter can stand, mm.
+const REACH_MM: f64 = 1.0;
 /// Share of a line's length that counts as the whole.
 const WHOLE: f64 = 0.98;
 
@@ -258,7 +260,7 @@ impl<'a> Wall<'a> {
 }
 
 fn reach_of<'a>(reach: &Reach<'_>, level: &Level<'a>, along_mm: f64) -> Vec<Row<'a>> {
-    level.lines.par_iter().flat_map_iter(|line| reach.rows(line, 0.0, along_mm)).collect()
+    level.lines.par_iter().flat_map_iter(|line| reach.rows(line, 0.0, along_mm.max(REACH_MM))).collect()
 }
 
 /// Lets each closed line begin where a smooth way from the one above leads to.
