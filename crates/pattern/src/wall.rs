@@ -293,7 +293,7 @@ fn onward(slice: &Slice<'_>, from: Vec3, radius_mm: f64) -> f64 {
         .min_by(|a, b| a.1.total_cmp(&b.1));
     let Some((t, apart)) = nearest else { return 0.0 };
     // two arcs that shift a way sideways by `apart` are that long
-    (t + 2.2 * (radius_mm * apart).sqrt()).rem_euclid(length)
+    (t + crate::link::EASE * radius_mm + 2.2 * (radius_mm * apart).sqrt()).rem_euclid(length)
 }
 
 /// Sine of the angle between surface and plan.
