@@ -136,12 +136,25 @@ pub fn closest_approach(
     kinds: &[BodyKind],
     resolution_mm: f64,
 ) -> Option<Approach> {
+    closest_approach_below(assembly, pose, obstacles, kinds, resolution_mm, f64::INFINITY)
+}
+
+/// As [`closest_approach`], where only what comes closer than `below_mm` is of interest: a pose that
+/// stands farther away costs little.
+pub fn closest_approach_below(
+    assembly: &Assembly,
+    pose: Pose,
+    obstacles: &[Obstacle<'_>],
+    kinds: &[BodyKind],
+    resolution_mm: f64,
+    below_mm: f64,
+) -> Option<Approach> {
     let motion = Motion::new(pose, pose);
     let cutting = (BodyKind::Cutting, assembly.cutter.profile().kernel());
     let bodies = std::iter::once(cutting).chain(behind(assembly));
     let mut best: Option<Approach> = None;
     for (what, kernel) in bodies.filter(|(kind, _)| kinds.contains(kind)) {
-        let below_mm = best.map_or(f64::INFINITY, |a| a.distance_mm);
+        let below_mm = best.map_or(below_mm, |a| a.distance_mm);
         let query = Query { what, kernel, motion: &motion, below_mm, resolution_mm };
         best = lowest(query, obstacles).lowest.or(best);
     }

@@ -7,9 +7,7 @@ use toolpath::Pose;
 
 use crate::clear::{only_touches, room_at_mm, room_mm};
 use crate::error::{At, AxisTried, PatternError};
-use crate::family::{Family, forward};
 use crate::job::{AxisRule, FaceJob, LeanSide, Traverse};
-use crate::lattice::Lattice;
 use crate::prove::Obstruction;
 use crate::remedy::{Remedy, largest_arc};
 use crate::stance::{Rule, Stance};
@@ -31,19 +29,6 @@ const LEAD_COUNTS: f64 = 2.0;
 pub(crate) const ROOM_MM: f64 = 0.2;
 /// How much more room the other side must give to be taken where either will do, mm.
 const WORTH_MM: f64 = 0.5;
-
-/// Places with the direction of the pattern.
-pub(crate) fn stations(lattice: &Lattice, family: &Family<'_>, most: usize) -> Vec<Station> {
-    let all: Vec<Station> = lattice
-        .feature()
-        .filter_map(|(node, spot)| {
-            let feed = forward(spot, family.gradient(lattice.place(node)))?;
-            Some(Station { site: spot.site, feed })
-        })
-        .collect();
-    let stride = (all.len() / most.max(1)).max(1);
-    all.into_iter().step_by(stride).collect()
-}
 
 /// Whether the cutter touches everywhere without gouging beside its contact.
 ///

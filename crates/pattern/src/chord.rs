@@ -1,7 +1,8 @@
 //! How far straight moves may leave the contact line, and what that adds to the cusp.
 
+use clearance::fitting::Station;
+
 use crate::job::FaceJob;
-use crate::lattice::Lattice;
 
 /// Chord tolerance: share of the cusp, and its limits, mm.
 const SHARE: f64 = 0.1;
@@ -46,10 +47,10 @@ impl Chord {
 /// The cusp for which passes are laid, mm: the one asked for less what straight moves leave
 /// standing. Over a face that is convex every way they stand over the contact line by half their
 /// sag, in a hollow by all of it.
-pub(crate) fn cusp_to_lay_mm(job: &FaceJob<'_>, lattice: &Lattice) -> Option<f64> {
+pub(crate) fn cusp_to_lay_mm(job: &FaceJob<'_>, stations: &[Station]) -> Option<f64> {
     let cusp = job.cusp_mm?;
     let sag = Chord::of(job, None).sag_mm;
-    let hollow = lattice.feature().any(|(_, s)| s.site.curvature.entries.eigen().large > 0.0);
+    let hollow = stations.iter().any(|s| s.site.curvature.entries.eigen().large > 0.0);
     let standing = if hollow { sag } else { 0.5 * sag };
     Some(cusp - standing.min(MOST_KEPT * cusp))
 }

@@ -5,16 +5,15 @@ use rayon::prelude::*;
 
 use clearance::Obstacle;
 
-use crate::bound::path_bound_mm;
 use crate::chart::Chart;
 use crate::choose;
 use crate::chord::Chord;
 use crate::error::{PatternError, Warning};
 use crate::family::Family;
 use crate::finish::{MOST_STATIONS, Progress, stance};
+use crate::ground::Ground;
 use crate::height::{Discs, HeightMap};
 use crate::job::{FaceJob, Pattern};
-use crate::lattice::Lattice;
 use crate::lay::Laid;
 use crate::link::{Driven, Linker};
 use crate::order::{Ends, Turn, order};
@@ -39,7 +38,7 @@ pub(crate) struct Work<'a> {
     pub(crate) chart: &'a dyn Chart,
     pub(crate) job: &'a FaceJob<'a>,
     pub(crate) stance: Stance<'a>,
-    pub(crate) lattice: &'a Lattice,
+    pub(crate) ground: &'a Ground,
     pub(crate) family: &'a Family<'a>,
     pub(crate) obstacles: &'a [Obstacle<'a>],
 }
@@ -82,9 +81,7 @@ impl Work<'_> {
         out.warnings.extend(wider(&laid.strips));
         out.warnings.extend(self.flat_for_levels());
         let bound_cusp = self.job.cusp_mm.or(cusp.map(|c| c.max));
-        out.path_bound_mm = bound_cusp.and_then(|h| {
-            path_bound_mm(self.lattice, self.family, &self.stance, h, self.chart.area_mm2())
-        });
+        out.path_bound_mm = bound_cusp.and_then(|h| self.ground.path_bound_mm(&self.stance, h));
         out.predicted_cusp_max_mm = cusp.map(|c| c.max);
         out.predicted_cusp_mean_mm = cusp.map(|c| c.mean);
         out.chord_mm = chord.limit_mm;
@@ -108,7 +105,7 @@ impl Work<'_> {
         let mut unsteadied: Vec<Option<Driven>> = driven.iter().map(|_| None).collect();
         let leans = matches!(self.stance.rule, Rule::Tilted { .. });
         if leans && driven.iter().any(|d| Turning::of(d).is_fast()) {
-            let stations = choose::stations(self.lattice, self.family, MOST_STATIONS);
+            let stations = self.ground.some(MOST_STATIONS);
             let ring = choose::band(&self.stance, &stations);
             let steadied: Vec<Option<Driven>> = turns
                 .par_iter()
@@ -167,9 +164,10 @@ impl Work<'_> {
     fn flat_for_levels(&self) -> Option<Warning> {
         let up = self.job.frame.up;
         let slope = self
-            .lattice
-            .feature()
-            .map(|(_, s)| s.site.normal.cross(up).length().atan2(s.site.normal.dot(up)))
+            .ground
+            .stations()
+            .iter()
+            .map(|s| s.site.normal.cross(up).length().atan2(s.site.normal.dot(up)))
             .fold(f64::INFINITY, f64::min)
             .to_degrees();
         let level = self.job.pattern == Pattern::Level && slope < FLAT_DEG;

@@ -12,13 +12,14 @@ use crate::drive::Work;
 use crate::equal_cusp;
 use crate::error::{PatternError, Warning};
 use crate::family::{Family, SLIGHT_STIFFNESS, STIFFNESS};
+use crate::ground::Ground;
 use crate::job::{AxisRule, FaceJob, LeanSide, Pattern};
 use crate::lattice::Lattice;
 use crate::lay::lay;
 use crate::outcome::FacePasses;
 use crate::parameter::ParameterChart;
-use crate::plan::PlanChart;
 use crate::prove::Stopped;
+use crate::sides::Sides;
 use crate::spiral;
 use crate::stance::{Rule, Stance};
 
@@ -28,7 +29,7 @@ const CELLS: usize = 160;
 const CELLS_PER_STEP: f64 = 12.0;
 const MOST_CELLS: usize = 480;
 /// Nodes round the feature.
-const MARGIN: usize = 12;
+pub(crate) const MARGIN: usize = 12;
 /// Most places at which the cutter is tried before passes are laid.
 pub(crate) const MOST_STATIONS: usize = 2000;
 
@@ -58,12 +59,13 @@ pub fn finish_face(job: &FaceJob<'_>, progress: Progress<'_>) -> Result<FacePass
         let chart = ParameterChart::new(job.part, *face).ok_or(none)?;
         finish_on(&chart, job, progress)?
     } else {
-        let chart =
-            PlanChart::new(job.part, job.faces, job.frame).ok_or(PatternError::NothingSeen)?;
-        if chart.hidden_mm2 > geom::tolerance::COINCIDENT_MM {
-            warnings.push(Warning::NotSeen { area_mm2: chart.hidden_mm2 });
+        let sides = Sides::of(job).ok_or(PatternError::NothingSeen)?;
+        if sides.has_walls() {
+            sides.finished(progress)?
+        } else {
+            let chart = sides.plan().ok_or(PatternError::NothingSeen)?;
+            sides.told(finish_on(&chart, job, progress)?)
         }
-        finish_on(&chart, job, progress)?
     };
     warnings.append(&mut passes.warnings);
     passes.warnings = warnings;
@@ -130,8 +132,8 @@ pub fn finish_on(
                 Err(e) => return Err(e),
             };
             progress(0.5);
-            let (lattice, family) = (&lattice, &family);
-            let work = Work { chart, job, stance, lattice, family, obstacles };
+            let (family, ground) = (&family, &Ground::of_lattice(chart, &lattice, &family));
+            let work = Work { chart, job, stance, ground, family, obstacles };
             match work.finished(laid, progress) {
                 Ok(passes) => return Ok(passes),
                 Err(Stopped::Error(e)) => return Err(e),
@@ -145,7 +147,7 @@ pub fn finish_on(
 }
 
 /// Cells over the longer side of the feature.
-fn cells(chart: &dyn Chart, job: &FaceJob<'_>) -> usize {
+pub(crate) fn cells(chart: &dyn Chart, job: &FaceJob<'_>) -> usize {
     if job.pattern != Pattern::Spiral {
         return CELLS;
     }
@@ -163,12 +165,13 @@ fn stood<'a, 'l>(
     obstacles: &[Obstacle<'_>],
     lessons: &Lessons,
 ) -> Result<(Option<Family<'l>>, Stance<'a>), PatternError> {
-    let asked = Stance { cusp_mm: cusp_to_lay_mm(job, lattice), ..stance(job) };
     let along = job.direction_rad.map_or(Vec2::X, Vec2::from_angle);
     let straight = Family::Straight { along };
-    choose::survey(&choose::stations(lattice, &straight, usize::MAX), &asked)?;
+    let ground = Ground::of_lattice(chart, lattice, &straight);
+    let asked = Stance { cusp_mm: cusp_to_lay_mm(job, ground.stations()), ..stance(job) };
+    choose::survey(ground.stations(), &asked)?;
     let first = family(chart, job, lattice, &asked)?;
-    let stations = choose::stations(lattice, &first, MOST_STATIONS);
+    let stations = Ground::of_lattice(chart, lattice, &first).some(MOST_STATIONS);
     let choice = Choice { job, asked, stations: &stations, obstacles, lessons };
     let stance = choice.made()?;
     Ok(((stance.rule == asked.rule).then_some(first), stance))
@@ -193,7 +196,7 @@ pub(crate) fn stance<'a>(job: &FaceJob<'a>) -> Stance<'a> {
     }
 }
 
-fn family<'l>(
+pub(crate) fn family<'l>(
     chart: &dyn Chart,
     job: &FaceJob<'_>,
     lattice: &'l Lattice,

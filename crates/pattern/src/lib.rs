@@ -6,19 +6,23 @@
 //! them. Everything is evaluated on the exact surface; grids only choose where lines run.
 
 mod air;
-mod bound;
+mod atlas;
 mod chart;
 mod choose;
 mod chord;
 mod clear;
 mod contour;
+mod cover;
 mod curve;
 mod drive;
 mod eikonal;
 mod equal_cusp;
 mod error;
 mod family;
+mod fill;
 mod finish;
+mod flank;
+mod ground;
 mod height;
 mod job;
 mod joint;
@@ -33,9 +37,12 @@ mod outcome;
 mod parameter;
 mod plan;
 mod prove;
+mod reach;
 mod remedy;
 mod ridge;
 mod selling;
+mod sides;
+mod slice;
 mod smooth;
 mod spiral;
 mod spline;
@@ -47,6 +54,7 @@ mod thin;
 mod trace;
 mod trim;
 mod turn;
+mod wall;
 
 pub use chart::{Chart, Spot};
 pub use clear::ClosestApproach;

@@ -6,10 +6,14 @@ use toolpath::{Contact, Pose, Run, RunKind};
 use crate::height::{Discs, HeightMap};
 use crate::job::{Feed, Frame};
 use crate::stance::Standing;
-use crate::turn::{Headed, shortest, traced};
+use crate::turn::{Headed, eased, shortest};
 
 /// How far leads and links may leave their arcs, mm: they touch nothing.
-pub(crate) const CHORD_MM: f64 = 0.01;
+pub(crate) const CHORD_MM: f64 = 0.002;
+/// Length over which a link that stays down bends into a turn, as a multiple of its radius, and how far
+/// its straight moves may leave it, mm: the finer, the less a control slows at their corners.
+pub(crate) const EASE: f64 = 1.5;
+const SMOOTH_MM: f64 = 5e-4;
 /// Height to which a link that stays down rises, as a share of its radius.
 const LIFT: f64 = 0.25;
 /// Largest angle between the normals at both ends of a link that stays down: its cosine.
@@ -84,7 +88,8 @@ impl Linker<'_> {
         }
     }
 
-    /// Candidate link that stays down: a smooth way in the tangent plane that rises a little in its middle;
+    /// Candidate link that stays down: one smooth curve over the tangent plane, whose bend grows and falls evenly and
+    /// which rises a little in its middle;
     /// `None` where the ends lie too far apart or face apart.
     pub(crate) fn stay_down(&self, end: &Standing, start: &Standing) -> Option<Vec<Pose>> {
         let n = (end.site.normal + start.site.normal).normalize();
@@ -96,20 +101,24 @@ impl Linker<'_> {
         let x = (end.feed - n * end.feed.dot(n)).normalize();
         let y = n.cross(x);
         let flat = |v: Vec3| Vec2::new(v.dot(x), v.dot(y));
+        let ease_mm = EASE * self.radius_mm;
+        let on = Vec2::X * (0.5 * ease_mm);
+        let heading_rad = flat(start.feed).to_angle();
         let from = Headed { at: Vec2::ZERO, heading_rad: 0.0 };
-        let to = Headed { at: flat(delta), heading_rad: flat(start.feed).to_angle() };
-        let way = shortest(from, to, self.radius_mm);
-        let total: f64 = way.iter().map(|s| s.length).sum();
+        let before = flat(delta) - Vec2::from_angle(heading_rad) * (0.5 * ease_mm);
+        let to = Headed { at: before, heading_rad };
+        let way = shortest(Headed { at: on, ..from }, to, self.radius_mm);
+        let total = ease_mm + way.iter().map(|s| s.length).sum::<f64>();
+        let spacing = (8.0 * SMOOTH_MM * self.radius_mm).sqrt();
         let slopes = (end.feed.dot(n), start.feed.dot(n));
         let (off0, off1) = (end.tip - end.site.point, start.tip - start.site.point);
         let mut out = vec![pose(end)];
-        let (mut along, mut before) = (0.0, from);
-        for place in traced(from, &way, CHORD_MM) {
-            along += before.at.distance(place.at);
-            before = place;
-            let f = (along / total).min(1.0);
+        let places = eased(from, &way, ease_mm, spacing);
+        let last = places.len() as f64;
+        for (k, place) in places.into_iter().enumerate() {
+            let f = (k + 1) as f64 / last;
             let height = rise(delta.dot(n), slopes, total, f) + LIFT * self.radius_mm * hump(f);
-            let contact = end.site.point + x * place.at.x + y * place.at.y + n * height;
+            let contact = end.site.point + x * place.x + y * place.y + n * height;
             let axis = slerp(end.axis, start.axis, f);
             out.push(Pose { tip: contact + off0.lerp(off1, f), axis });
         }
@@ -131,10 +140,10 @@ fn rise(height: f64, slopes: (f64, f64), total: f64, f: f64) -> f64 {
     slopes.0 * total * g * g * f + height * f * f * (3.0 - 2.0 * f) - slopes.1 * total * f * f * g
 }
 
-/// Smooth from 0 to 1 and back, level at both ends and flat on top.
+/// Smooth from 0 to 1 and back, level and straight at both ends and on top.
 fn hump(f: f64) -> f64 {
-    let x = (4.0 * f.min(1.0 - f)).min(1.0);
-    x * x * (3.0 - 2.0 * x)
+    let x = 2.0 * f.min(1.0 - f);
+    x * x * x * (10.0 - 15.0 * x + 6.0 * x * x)
 }
 
 /// Great-circle interpolation of unit vectors; opposite ones go over no particular side.

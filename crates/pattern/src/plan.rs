@@ -20,37 +20,31 @@ pub struct PlanChart<'a> {
     /// Part triangle of each triangle in the layout.
     triangle: Vec<u32>,
     locator: Locator,
-    /// Area of the feature that is not seen, mm².
-    pub(crate) hidden_mm2: f64,
     seen_mm2: f64,
 }
 
 impl<'a> PlanChart<'a> {
     /// Lays out the faces; `None` where nothing faces up.
     pub fn new(part: &'a Part, faces: &[usize], frame: Frame) -> Option<Self> {
-        let mut wanted = vec![false; part.faces.len()];
-        for f in faces {
-            *wanted.get_mut(*f)? = true;
-        }
-        let (mut triangle, mut flat, mut rank, mut hidden_mm2) = (vec![], vec![], vec![], 0.0);
+        Self::of_triangles(part, &triangles_of(part, faces)?, frame)
+    }
+
+    /// Lays out some triangles of the part; `None` where nothing faces up.
+    pub(crate) fn of_triangles(part: &'a Part, wanted: &[u32], frame: Frame) -> Option<Self> {
+        let (mut triangle, mut flat, mut rank) = (vec![], vec![], vec![]);
         let mut seen_mm2 = 0.0;
-        for t in 0..part.mesh.triangles.len() {
-            if !wanted[part.mesh.face_of[t] as usize] {
-                continue;
-            }
-            let corners = part.mesh.corners(t);
+        for t in wanted {
+            let corners = part.mesh.corners(*t as usize);
             let cross = (corners[1] - corners[0]).cross(corners[2] - corners[0]);
             if cross.dot(frame.up) > SEEN * cross.length() {
                 seen_mm2 += 0.5 * cross.length();
-                triangle.push(t as u32);
+                triangle.push(*t);
                 flat.push(corners.map(|p| frame.plan(p)));
                 rank.push(corners.map(|p| p.dot(frame.up)));
-            } else {
-                hidden_mm2 += 0.5 * cross.length();
             }
         }
         let locator = Locator::new(flat, rank)?;
-        Some(Self { part, frame, triangle, locator, hidden_mm2, seen_mm2 })
+        Some(Self { part, frame, triangle, locator, seen_mm2 })
     }
 
     fn spot_on(&self, q: Vec2, face: usize, uv: Vec2, site: Site) -> Option<Spot> {
@@ -96,6 +90,17 @@ impl<'a> PlanChart<'a> {
         };
         self.spot_on(q, face, uv, site)
     }
+}
+
+/// Triangles of some faces; `None` where there is no such face.
+pub(crate) fn triangles_of(part: &Part, faces: &[usize]) -> Option<Vec<u32>> {
+    let mut wanted = vec![false; part.faces.len()];
+    for f in faces {
+        *wanted.get_mut(*f)? = true;
+    }
+    let mesh = &part.mesh;
+    let of_feature = |t: &usize| wanted[mesh.face_of[*t] as usize];
+    Some((0..mesh.triangles.len()).filter(of_feature).map(|t| t as u32).collect())
 }
 
 impl Chart for PlanChart<'_> {

@@ -6,6 +6,7 @@ use cutter::{Contact, Cutter, NoContact, Relative, tip_at};
 use geom::{Site, Vec3};
 
 use crate::error::{At, PatternError};
+use crate::flank;
 
 /// The rule for the axis with everything chosen.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -98,9 +99,18 @@ impl Stance<'_> {
         let profile = self.cutter.profile();
         let found = match self.rule {
             Rule::Tilted { .. } if profile.main_arc().is_some() => profile.arc_contact(kappa),
-            _ => profile.contact(kappa),
+            _ => self.touch(kappa),
         };
         found.map_err(|why| off_the_arc(site, kappa, why))
+    }
+
+    /// Where the cutter touches at an angle, on whatever element.
+    pub(crate) fn touch(&self, kappa_rad: f64) -> Result<Contact, NoContact> {
+        let profile = self.cutter.profile();
+        match self.rule {
+            Rule::Fixed(_) => flank::contact(profile, kappa_rad),
+            _ => profile.contact(kappa_rad),
+        }
     }
 
     /// Relative curvature of cutter and surface; an error where the cutter gouges.

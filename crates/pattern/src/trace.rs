@@ -65,7 +65,7 @@ impl Tracer<'_> {
         let axis = (a.axis + b.axis).normalize();
         let n = m.site.normal;
         let kappa = kappa_between(n, axis);
-        let Ok(contact) = self.stance.cutter.profile().contact(kappa) else {
+        let Ok(contact) = self.stance.touch(kappa) else {
             return (f64::INFINITY, 0.0);
         };
         let lowest = tip - (tip_at(&m.site, axis, &contact) - m.site.point);

@@ -5,6 +5,9 @@ use std::f64::consts::{FRAC_PI_2, PI, TAU};
 
 use geom::Vec2;
 
+/// Spacing of the places that means are taken over, as a share of the length of the mean.
+const FINE: f64 = 0.01;
+
 /// A point with a heading, rad.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct Headed {
@@ -115,25 +118,49 @@ impl Pair {
     }
 }
 
-/// Places along the way: at most `chord` off the arcs; the start is not among them, the end is.
-pub(crate) fn traced(from: Headed, way: &[Stretch; 3], chord: f64) -> Vec<Headed> {
-    let mut here = from;
-    let mut out = Vec::new();
-    for s in way.iter().filter(|s| s.length > 0.0) {
-        let radius = 1.0 / s.curvature.abs();
-        let steps = if s.curvature == 0.0 {
-            1
-        } else {
-            let per_step = 2.0 * (1.0 - chord / radius).clamp(-1.0, 1.0).acos();
-            ((s.length / radius / per_step).ceil() as usize).clamp(1, 360)
-        };
-        let start = here;
-        for k in 1..=steps {
-            here = advanced(start, s.curvature, s.length * k as f64 / steps as f64);
-            out.push(here);
+/// Places along a way with its turns eased: each place is the mean of the way over `ease` round it, so that
+/// curvature grows and falls evenly over that length. At both ends the way runs straight on for half of
+/// `ease`: it begins at `from` and ends at the end of the last stretch led straight on as far. Places
+/// are about `spacing` apart; the start is not among them, the end is.
+pub(crate) fn eased(from: Headed, way: &[Stretch; 3], ease: f64, spacing: f64) -> Vec<Vec2> {
+    let straight = Stretch { curvature: 0.0, length: ease };
+    let back = Headed { at: from.at - Vec2::from_angle(from.heading_rad) * (0.5 * ease), ..from };
+    let stretches: Vec<Stretch> =
+        std::iter::once(straight).chain(*way).chain([straight]).collect();
+    let total: f64 = stretches.iter().map(|s| s.length).sum();
+    let count = (total / (FINE * ease)).ceil().max(2.0) as usize;
+    let step = total / count as f64;
+    let mut here = back;
+    let mut places = vec![here.at];
+    let (mut stretch, mut begun) = (0, 0.0);
+    for k in 1..=count {
+        let along = step * k as f64;
+        while stretch + 1 < stretches.len() && along > begun + stretches[stretch].length {
+            let s = stretches[stretch];
+            here = advanced(here, s.curvature, s.length);
+            begun += s.length;
+            stretch += 1;
         }
+        places.push(advanced(here, stretches[stretch].curvature, along - begun).at);
     }
-    out
+    // running integral, to take means from
+    let mut sums = vec![Vec2::ZERO];
+    for w in places.windows(2) {
+        sums.push(sums[sums.len() - 1] + 0.5 * step * (w[0] + w[1]));
+    }
+    let integral = |along: f64| {
+        let k = ((along / step) as usize).min(count - 1);
+        let f = along - step * k as f64;
+        sums[k] + places[k] * f + (places[k + 1] - places[k]) * (0.5 * f * f / step)
+    };
+    let length = total - ease;
+    let n = (length / spacing).ceil().max(2.0) as usize;
+    (1..=n)
+        .map(|k| {
+            let along = length * k as f64 / n as f64;
+            (integral(along + ease) - integral(along)) / ease
+        })
+        .collect()
 }
 
 fn advanced(from: Headed, curvature: f64, length: f64) -> Headed {
@@ -151,9 +178,13 @@ mod tests {
     use super::*;
     use std::f64::consts::FRAC_PI_6;
 
+    fn end_of(from: Headed, way: &[Stretch; 3]) -> Headed {
+        way.iter().fold(from, |at, s| advanced(at, s.curvature, s.length))
+    }
+
     fn arrive(from: Headed, to: Headed, radius: f64) -> (f64, f64) {
         let way = shortest(from, to, radius);
-        let end = traced(from, &way, 0.001).pop().unwrap_or(from);
+        let end = end_of(from, &way);
         let turn = (end.heading_rad - to.heading_rad + PI).rem_euclid(TAU) - PI;
         (end.at.distance(to.at) + turn.abs(), way.iter().map(|s| s.length).sum())
     }
@@ -187,5 +218,26 @@ mod tests {
         let to = Headed { at: Vec2::from_angle(0.4) * 7.0, heading_rad: 0.4 };
         let (miss, length) = arrive(from, to, 2.0);
         assert!(miss < 1e-12 && (length - 7.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn an_eased_way_keeps_its_ends_and_bends_evenly() {
+        let (radius, ease) = (2.0, 3.0);
+        let from = Headed { at: Vec2::new(0.5 * ease, 0.0), heading_rad: 0.0 };
+        let to = Headed { at: Vec2::new(0.5 * ease, 0.6), heading_rad: PI };
+        let way = shortest(from, to, radius);
+        let start = Headed { at: Vec2::ZERO, heading_rad: 0.0 };
+        let places = eased(start, &way, ease, 0.05);
+        assert!(places[places.len() - 1].distance(Vec2::new(0.0, 0.6)) < 1e-4);
+        let bend = |w: &[Vec2]| {
+            let (a, b) = (w[1] - w[0], w[2] - w[1]);
+            a.angle_to(b) / (0.5 * (a.length() + b.length()))
+        };
+        let bends: Vec<f64> = places.windows(3).map(bend).collect();
+        // derived: curvature changes by at most 2 / (radius · ease) for each unit of length, and by
+        // the mean's shrinking a little more
+        let jumps = bends.windows(2).map(|w| (w[1] - w[0]).abs()).fold(0.0, f64::max);
+        assert!(jumps < 1.25 * 0.05 * 2.0 / (radius * ease), "{jumps}");
+        assert!(bends.iter().all(|b| b.abs() < 1.15 / radius));
     }
 }

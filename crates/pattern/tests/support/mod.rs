@@ -2,6 +2,8 @@
 #![allow(dead_code, unreachable_pub, reason = "every test binary uses its own share")]
 
 use cutter::{Assembly, CutterSpec, Form};
+pub mod solid;
+
 use geom::{Site, Sym2, TangentTensor, TriMesh, Vec2, Vec3};
 use part::Part;
 use pattern::{AxisRule, Chart, CutSide, FaceJob, Feed, Frame, LeanSide, Pattern, Spot, Traverse};
