@@ -132,6 +132,26 @@ fn a_broken_limit_is_status_3_only_when_asked_and_tables_are_written() {
 }
 
 #[test]
+fn what_a_check_lacks_is_named_and_fails_it() {
+    let folder = folder(STUDY);
+    let strict = call_in(folder.path(), &["compare", "study.toml", "--strict", "--json"]);
+    assert_eq!(strict.status, 3, "{}", strict.error);
+    let operation = &document(&strict)["processes"][0]["operations"][0];
+    let lines = operation["unknown_limits"].as_array().unwrap();
+    for key in ["max_rpm", "runout_um"] {
+        let line = lines.iter().filter_map(|l| l.as_str()).find(|l| l.contains(key));
+        assert!(
+            line.is_some_and(|l| l.contains("so that") && l.contains("give ")),
+            "{key}: {lines:?}"
+        );
+    }
+    // a leaned ball on a face makes no wall
+    assert!(operation["form_error_um"].is_null());
+    let lobe = &operation["chatter"]["lobes"][0];
+    assert!(lobe["low_mm"].as_f64() <= lobe["high_mm"].as_f64(), "{lobe}");
+}
+
+#[test]
 fn a_report_is_one_file_that_names_its_inputs() {
     let folder = folder(STUDY);
     let told = call_in(folder.path(), &["report", "study.toml", "--out", "out/block.html"]);

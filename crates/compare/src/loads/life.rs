@@ -4,7 +4,7 @@ use super::Engaged;
 use crate::economics::EdgeLife;
 use crate::job::Prepared;
 use crate::scene::Scene;
-use mechanics::life::{EdgeUse, edge_life, effective_speed_m_min};
+use mechanics::life::{EdgeUse, edge_life, effective_speed_m_min, iso_8688_2};
 use study::outcome::Life;
 
 /// The life at the fastest point that cuts, for an operation that cuts for `cutting_s`.
@@ -45,7 +45,13 @@ pub(super) fn of(
             let found = Life {
                 minutes: Some(life.minutes),
                 range_min: Some(life.interval_min),
-                criterion: format!("{} ({})", life.criterion, life.source),
+                criterion: format!(
+                    "{} at {speed:.0} m/min, the effective speed of the fastest point that cuts ({}); for \
+                     comparison: {}",
+                    life.criterion,
+                    life.source,
+                    iso_8688_2::CRITERION
+                ),
                 upper_bound: life.upper_bound,
                 cutters_per_part: None,
                 missing: None,

@@ -73,6 +73,8 @@ struct Stood<'a> {
     axis: [f64; 2],
     /// Where the tooth stands at angle 0.
     zero: [f64; 2],
+    /// Sine and cosine of the even angles that are looked at.
+    even: Vec<(f64, f64)>,
 }
 
 /// Slices that are in the cut; empty where nothing is. They are denser towards both ends of the
@@ -189,7 +191,8 @@ impl<'a> Stood<'a> {
         let zero = [c, -side * s];
         let to_contact = [side * c, -s];
         let tip = [0, 1].map(|i| -contact.r_mm * to_contact[i] - contact.z_mm * axis[i]);
-        Some(Self { profile, cut, tip, axis, zero })
+        let even = (0..=ANGLES).map(|i| (ANGLE_STEP * i as f64).sin_cos()).collect();
+        Some(Self { profile, cut, tip, axis, zero, even })
     }
 
     /// The lengths of the profile between which something is in the cut.
@@ -310,7 +313,11 @@ impl<'a> Stood<'a> {
 
     /// How far a point is inside what is still to be cut, mm: positive inside.
     fn inside_mm(&self, place: &Place, angle_rad: f64) -> f64 {
-        let (sin, cos) = angle_rad.sin_cos();
+        self.inside_at_mm(place, angle_rad.sin_cos())
+    }
+
+    /// The same at an angle with this sine and cosine.
+    fn inside_at_mm(&self, place: &Place, (sin, cos): (f64, f64)) -> f64 {
         let at = |i: usize| {
             self.tip[i] + place.z_mm * self.axis[i] + place.radius_mm * cos * self.zero[i]
         };
@@ -341,15 +348,15 @@ impl<'a> Stood<'a> {
 
     /// Whether any of the front half of a ring is in the layer.
     fn touches(&self, place: &Place) -> bool {
-        let even = |i: usize| self.inside_mm(place, ANGLE_STEP * i as f64) > THIN_MM;
-        (0..=ANGLES).any(even) || self.looked_at(place).iter().any(|(_, inside)| *inside)
+        let inside = |at: &(f64, f64)| self.inside_at_mm(place, *at) > THIN_MM;
+        self.even.iter().any(inside) || self.looked_at(place).iter().any(|(_, inside)| *inside)
     }
 
     /// Angles of the front half, rising, with whether the ring is inside there: even steps, and between
     /// them where it comes nearest to going in or out.
     fn looked_at(&self, place: &Place) -> Vec<(f64, bool)> {
         let value = |angle: f64| self.inside_mm(place, angle);
-        let even: Vec<f64> = (0..=ANGLES).map(|i| value(ANGLE_STEP * i as f64)).collect();
+        let even: Vec<f64> = self.even.iter().map(|at| self.inside_at_mm(place, *at)).collect();
         // what lies farther off than it moves in a step does not change over
         let near = place.radius_mm * ANGLE_STEP + THIN_MM;
         let mut out = Vec::with_capacity(ANGLES + 3);
