@@ -1,11 +1,14 @@
 //! `audit PROGRAM --machine FILE-or-ID`: where the time of an NC program goes.
 
 mod document;
+mod loads;
 mod text;
 
 pub use document::{Audited, Limit, Stretch, TimeParts, ToolLine, TravelLine, UnreadLine};
+pub use loads::{Along, Pair, RapidLine, ToolLoads};
 
 use crate::failure::{Diagnostic, Failure};
+use crate::input::{self, Input};
 use crate::{clock, files, machine};
 use ::report::{InputFile, Provenance};
 use geom::Vec3;
@@ -32,6 +35,10 @@ pub struct Request {
     pub offsets: Vec<String>,
     /// Numbers of the tools that there are; empty: not known.
     pub tools: Vec<u32>,
+    /// The study whose cutters, stock and material the program cuts with; `None`: loads are left out.
+    pub study: Option<PathBuf>,
+    /// Cutters of the study by the program's tool numbers, as `1=ball-12`.
+    pub cutters: Vec<String>,
     /// Where the document goes; `None`: none is written.
     pub report: Option<PathBuf>,
 }
@@ -58,14 +65,18 @@ pub fn run(request: &Request) -> Result<Audited, Failure> {
     };
     let program = nc::read(&bytes, &dialect, &named.machine, &options)
         .map_err(|faults| Failure::Input(diagnostics(&name, &bytes, &faults)))?;
-    let audit = nc::audit(&program, &named.machine, &AuditOptions::default()).map_err(|error| {
-        let expected = "moves that the machine can be given";
-        Failure::call(
-            format!("{name}: {error}"),
-            expected,
-            "correct the block, or the machine file",
-        )
-    })?;
+    let mut audit =
+        nc::audit(&program, &named.machine, &AuditOptions::default()).map_err(|error| {
+            let expected = "moves that the machine can be given";
+            Failure::call(
+                format!("{name}: {error}"),
+                expected,
+                "correct the block, or the machine file",
+            )
+        })?;
+    if let Some(study) = &request.study {
+        audit.loads = Some(along(request, study, &program, &named.machine, &name)?);
+    }
     if let Some(path) = &request.report {
         let provenance = Provenance {
             version: env!("CARGO_PKG_VERSION").to_owned(),
@@ -81,6 +92,39 @@ pub fn run(request: &Request) -> Result<Audited, Failure> {
         files::write(path, html.as_bytes())?;
     }
     Ok(Audited::new(name, &named.machine.name, audit, request.report.clone()))
+}
+
+/// What the program asks of the cutters of a study.
+fn along(
+    request: &Request,
+    study: &Path,
+    program: &nc::Program,
+    machine: &::machine::Machine,
+    name: &str,
+) -> Result<nc::audit::LoadsAlong, Failure> {
+    let input = input::load(study)?;
+    let mut given = Vec::new();
+    for text in &request.cutters {
+        let wrong = || {
+            let ids: Vec<&str> = input.study.cutters.iter().map(|c| c.id.as_str()).collect();
+            Failure::call(
+                format!("--cutter is \"{text}\""),
+                format!("a tool number and a cutter of the study: {}", study::listed(ids)),
+                "write it as 1=ID",
+            )
+        };
+        let (number, id) = text.split_once('=').ok_or_else(wrong)?;
+        let number = number.trim().trim_start_matches(['T', 't']).parse().map_err(|_| wrong())?;
+        if !input.study.cutters.iter().any(|c| c.id == id.trim()) {
+            return Err(wrong());
+        }
+        given.push((number, id.trim().to_owned()));
+    }
+    let Input { study, part, fixtures, .. } = &input;
+    ::compare::along::loads(study, part, fixtures, program, machine, &given).map_err(|error| {
+        let remedy = "correct the block, or the machine file";
+        Failure::call(format!("{name}: {error}"), "moves that the machine can be given", remedy)
+    })
 }
 
 fn hex(bytes: &[u8]) -> String {

@@ -4,6 +4,7 @@
 //! known of the machine is drawn once for all processes, so that a saving's interval holds only
 //! what truly differs between them.
 
+pub mod along;
 mod answers;
 mod claims;
 mod computed;

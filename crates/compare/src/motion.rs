@@ -42,6 +42,8 @@ pub struct Laid<'a> {
     pub stepover_mm: Option<Interval>,
     /// Loads against their limits.
     pub loads: Vec<Load>,
+    /// What the loads rest on, and what to look at.
+    pub load_warnings: Vec<String>,
     /// Limits that the loads break.
     pub broken: Vec<String>,
     /// Where axes leave their travel.
@@ -95,7 +97,8 @@ fn laid<'a>(
         exceeded: timed.exceeded,
         data: cutting_data(&prepared, &passes),
         stepover_mm: passes.stepover_mm.map(|s| Interval::new(s.min, s.max)),
-        warnings: passes.warnings.iter().map(ToString::to_string).chain(loads.warnings).collect(),
+        warnings: passes.warnings.iter().map(ToString::to_string).collect(),
+        load_warnings: loads.warnings,
         loads: loads.loads,
         broken: loads.broken,
         toolpath: passes.toolpath,

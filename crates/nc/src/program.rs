@@ -43,6 +43,8 @@ pub struct Program {
     pub blocks: u64,
     /// What was not followed, and what was followed with a reservation, by line.
     pub unread: Vec<Unread>,
+    /// The first comments of the program, by line.
+    pub comments: Vec<(u32, String)>,
     /// Numbers of the tools that are called, in order of their first call.
     pub tools: Vec<u32>,
 }

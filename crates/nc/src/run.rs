@@ -18,6 +18,9 @@ use std::collections::BTreeMap;
 
 /// Faults after which reading stops.
 const MOST_FAULTS: usize = 20;
+/// Comments that are kept, and bytes of each.
+const MOST_COMMENTS: usize = 500;
+const LONGEST_COMMENT: usize = 120;
 
 /// How the next axis words move.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -102,6 +105,7 @@ pub(crate) struct Reader<'a> {
     pub(crate) track: Track,
     pub(crate) list: List,
     faults: Vec<Fault>,
+    comments: Vec<(u32, String)>,
     blocks: u64,
     pub(crate) tools: Vec<u32>,
     pub(crate) calls: Vec<Call>,
@@ -173,6 +177,7 @@ impl<'a> Reader<'a> {
             track: Track { start: place, ..Track::default() },
             list: List::default(),
             faults: Vec::new(),
+            comments: Vec::new(),
             blocks: 0,
             tools: Vec::new(),
             calls: Vec::new(),
@@ -231,6 +236,7 @@ impl<'a> Reader<'a> {
             track: self.track,
             blocks: self.blocks,
             unread: self.list.finish(),
+            comments: self.comments,
             tools: self.tools,
         })
     }
@@ -280,6 +286,10 @@ impl<'a> Reader<'a> {
                     "the comment has no end on its line: the rest of the line is taken for it";
                 ("(".into(), why.into())
             });
+        }
+        if self.comments.len() < MOST_COMMENTS {
+            let text = &self.bytes[range.start..range.end.min(range.start + LONGEST_COMMENT)];
+            self.comments.push((block.line, String::from_utf8_lossy(text).trim().to_owned()));
         }
         let text: Vec<u8> = self.bytes[range]
             .iter()

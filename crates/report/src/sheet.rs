@@ -3,7 +3,7 @@
 use crate::Provenance;
 use crate::figure::assembly;
 use crate::markup::{escape, figure, notes, table};
-use crate::number::{MISSING, fixed, optional, range, significant, time, with_unit};
+use crate::number::{MISSING, fixed, optional, range, time, with_unit};
 use crate::{page, section};
 use study::outcome::{CuttingData, Load};
 use units::Interval;
@@ -113,6 +113,10 @@ pub fn sheet_html(sheet: &Sheet, provenance: &Provenance) -> String {
     page::wrap(&title, page::Kind::Sheet, &body, provenance)
 }
 
+fn counted(count: usize, what: &str) -> String {
+    if count == 1 { format!("1 {what}") } else { format!("{count} {what}s") }
+}
+
 fn pairs(class: &str, head: [&str; 2], rows: &[[String; 2]]) -> String {
     let rows: Vec<Vec<String>> =
         rows.iter().map(|[name, value]| vec![escape(name), escape(value)]).collect();
@@ -126,10 +130,10 @@ fn head(sheet: &Sheet) -> String {
     ];
     rows.extend(sheet.setup.iter().cloned());
     format!(
-        "<section class=\"answer\"><p>{} tools, {} operations, predicted {}, between {} and {} with {} \
+        "<section class=\"answer\"><p>{}, {}, predicted {}, between {} and {} with {} \
          % confidence.</p></section>{}{}",
-        sheet.tools.len(),
-        sheet.operations.len(),
+        counted(sheet.tools.len(), "tool"),
+        counted(sheet.operations.len(), "operation"),
         time(sheet.total_s),
         time(sheet.total_range_s.low),
         time(sheet.total_range_s.high),
@@ -263,7 +267,7 @@ fn prove_out(sheet: &Sheet) -> String {
     ]);
     let rows: String = steps.iter().map(|s| format!("<li>{s}</li>")).collect();
     let signed = "<p class=\"sign\">Released by ______________________  Date ______________</p>";
-    let count = significant(steps.len() as f64, 2);
+    let count = steps.len();
     format!(
         "<section class=\"proof\"><h2>Proving out, {count} steps</h2><ol class=\"steps\">{rows}</ol>{signed}\
          <p class=\"small\">To keep it as PDF: print from the browser, A4, 100 %, save as PDF.</p>\

@@ -233,6 +233,12 @@ pub(crate) struct Audit {
     /// End with status 3 where an axis leaves its travel
     #[arg(long)]
     pub(crate) strict: bool,
+    /// The study whose cutters, stock and material the program cuts with: loads and moves in air
+    #[arg(long, value_name = "STUDY")]
+    pub(crate) study: Option<PathBuf>,
+    /// The study's cutter that a tool of the program is, where no comment says so
+    #[arg(long = "cutter", value_name = "N=ID")]
+    pub(crate) cutters: Vec<String>,
     /// Write the audit as a page with pictures
     #[arg(long, value_name = "FILE.html")]
     pub(crate) report: Option<PathBuf>,

@@ -120,6 +120,8 @@ fn run_audit(args: &args::Audit) -> Result<audit::Audited, Failure> {
         block_delete: args.block_delete,
         offsets: args.offsets.clone(),
         tools: args.tools.clone(),
+        study: args.study.clone(),
+        cutters: args.cutters.clone(),
         report: args.report.clone(),
     })
 }

@@ -199,3 +199,82 @@ fn tools_outside_the_list_are_named() {
     assert!(told.output.contains(says), "{}", told.output);
     assert!(!audit(&folder, &["--tools", "1,2"]).output.contains("list of tools"));
 }
+
+/// A box from (0, 0, 0) as an STL file.
+fn block(x: f64, y: f64, z: f64) -> String {
+    let corner = |i: usize| {
+        [x * f64::from(i & 1 == 1), y * f64::from(i & 2 == 2), z * f64::from(i & 4 == 4)]
+    };
+    let quads =
+        [[0, 2, 3, 1], [4, 5, 7, 6], [0, 1, 5, 4], [2, 6, 7, 3], [0, 4, 6, 2], [1, 3, 7, 5]];
+    let mut out = String::from("solid box\n");
+    for [a, b, c, d] in quads {
+        for triangle in [[a, b, c], [a, c, d]] {
+            out.push_str("facet normal 0 0 0\nouter loop\n");
+            for i in triangle {
+                let [x, y, z] = corner(i);
+                out.push_str(&format!("vertex {x} {y} {z}\n"));
+            }
+            out.push_str("endloop\nendfacet\n");
+        }
+    }
+    out + "endsolid box\n"
+}
+
+#[test]
+fn loads_along_a_program_follow_from_the_stock_and_the_cutter() {
+    // a side cut 3 mm wide and 5 mm deep with a 12 mm end mill along a block of 60 by 30 by 20 mm
+    let program = "%\nG21 G17 G90 G94 G54\n(T4 END MILL D12)\nT4 M6\nS8000 M3\nG0 X-20. Y-3. Z60.\n\
+                   Z15.\nG1 X80. F1600.\nG0 Z60.\nT5 M6\nS1000 M3\nG1 X0. F500.\nG0 X30. Y15.\n\
+                   T4 M6\nS8000 M3\nG0 Z10.\nZ60.\nM30\n%\n";
+    let folder = folder(program);
+    let write = |name: &str, text: &str| fs::write(folder.path().join(name), text).unwrap();
+    write("block.stl", &block(60.0, 30.0, 20.0));
+    write(
+        "study.toml",
+        "[study]\nname = \"Bracket\"\nmachine = \"three-axis-12k\"\n[part]\nfile = \"block.stl\"\n\
+         unit = \"mm\"\nmaterial = \"en-aw-7075-t651\"\n\
+         stock = { shape = \"block\", margin_mm = [0.0, 0.0, 0.0] }\n\
+         [[cutter]]\nid = \"em-12\"\nform = \"flat\"\ndiameter_mm = 12.0\nteeth = 2\n\
+         flute_length_mm = 26.0\nhelix_deg = 30.0\nstickout_mm = 40.0\n\
+         [[cutter]]\nid = \"ball-8\"\nform = \"ball\"\ndiameter_mm = 8.0\nteeth = 2\nstickout_mm = 40.0\n",
+    );
+    let told = audit(&folder, &["--study", "study.toml", "--json", "--report", "a.html"]);
+    assert_eq!(told.status, 0, "{}", told.error);
+    let d = document(&told);
+    let tools = d["loads"]["tools"].as_array().unwrap();
+    assert_eq!(tools.len(), 2);
+    let t4 = &tools[0];
+    assert_eq!(t4["cutter"], "em-12", "by its diameter: {}", t4["matched_by"]);
+    assert_eq!(tools[1]["cutter"], Value::Null);
+    assert!(tools[1]["matched_by"].as_str().unwrap().contains("no comment"));
+    // derived: arccos(1 − ae / R) is the engagement, fz sin φ the thickest chip, with fz 0.1 mm;
+    // stock of 60 × 3 × 5 mm and a plunge of a disc that a rapid makes on its way down
+    let steady = (1.0f64 - 3.0 / 6.0).acos();
+    let number = |v: &Value| v.as_f64().unwrap();
+    let peak = number(&t4["engagement_deg"]["peak"]);
+    assert!((peak - steady.to_degrees()).abs() < 2.0, "{peak}");
+    let chip = number(&t4["chip_thickness_um"]["peak"]);
+    assert!((chip / (100.0 * steady.sin()) - 1.0).abs() < 0.03, "{chip}");
+    assert!(number(&t4["force_n"]["peak"]) > number(&t4["force_n"]["mean"]));
+    let volume = number(&t4["volume_cm3"]);
+    assert!((volume / 0.9 - 1.0).abs() < 0.02, "{volume}");
+    // derived: the cutter meets the block from 6 − √(36 − 9) short of it to its far side, 40 mm of
+    // 100 are in air but for that
+    let air = number(&d["loads"]["air_share"]);
+    assert!((air - (40.0 - 27f64.sqrt()) / 100.0).abs() < 0.02, "{air}");
+    assert_eq!(d["air_s"], d["loads"]["air_s"]);
+    let rapids = d["loads"]["rapid_in_stock"].as_array().unwrap();
+    assert_eq!(rapids.len(), 1, "{rapids:?}");
+    assert_eq!(rapids[0]["line"], 16, "on its way out it is free");
+    // derived: a disc of 12 mm, 10 mm into the block
+    let way = number(&rapids[0]["stock_mm3"]);
+    assert!((way / (std::f64::consts::PI * 36.0 * 10.0) - 1.0).abs() < 0.02, "{way}");
+    let page = fs::read_to_string(folder.path().join("a.html")).unwrap();
+    assert!(page.contains("Loads along the program") && page.contains("Rapids through stock"));
+    let text = audit(&folder, &["--study", "study.toml", "--cutter", "5=ball-8"]).output;
+    assert!(text.contains("as the call says") && text.contains("in air"), "{text}");
+    let wrong = audit(&folder, &["--study", "study.toml", "--cutter", "5=ball-9"]);
+    assert_eq!(wrong.status, 2);
+    assert!(wrong.error.contains("em-12"), "{}", wrong.error);
+}

@@ -1,5 +1,6 @@
 //! The audit as a document.
 
+use super::loads::Along;
 use crate::document::Document;
 use nc::Audit;
 use serde::Serialize;
@@ -32,6 +33,8 @@ pub struct Audited {
     pub worst: Vec<Stretch>,
     /// Time at feed known to be in air, s.
     pub air_s: Option<f64>,
+    /// What the program asks of the study's cutters; null: no study was given.
+    pub loads: Option<Along>,
     /// Axes beyond their travel.
     pub travel_exceeded: Vec<TravelLine>,
     /// What was not followed or deserves a look.
@@ -214,7 +217,8 @@ impl Audited {
             limits: limits.collect(),
             relaxed_by: audit.relaxed_by,
             worst: audit.worst.iter().map(stretch).collect(),
-            air_s: audit.air_s,
+            air_s: audit.loads.as_ref().and_then(|l| l.air_s).or(audit.air_s),
+            loads: audit.loads.as_ref().map(Along::from),
             travel_exceeded: travel.collect(),
             unread: unread.collect(),
             cautions: audit.cautions,

@@ -1,6 +1,7 @@
 //! The audit as text: where the time goes, what holds it, the worst stretches.
 
 use super::document::Audited;
+use super::loads::{Along, Pair};
 use crate::text::{Align, Table, fixed, significant};
 
 /// Words that are listed; the rest is only counted.
@@ -23,6 +24,9 @@ pub(super) fn text(audited: &Audited) -> String {
         if let Some(table) = table {
             out.push_str(&format!("\n{title}\n{table}"));
         }
+    }
+    if let Some(loads) = &audited.loads {
+        out.push_str(&along(loads));
     }
     out.push_str(&listed("travel exceeded", &travel(audited)));
     out.push_str(&listed("not followed, or followed with a reservation", &unread(audited)));
@@ -150,6 +154,64 @@ fn worst(audited: &Audited) -> Option<String> {
         ]);
     }
     (!audited.worst.is_empty()).then(|| table.text(0))
+}
+
+fn along(loads: &Along) -> String {
+    let mut table = Table::new([
+        ("tool", Align::Left),
+        ("cutter", Align::Left),
+        ("in cut s", Align::Right),
+        ("in air s", Align::Right),
+        ("removed cm3", Align::Right),
+        ("engaged deg", Align::Right),
+        ("chip um", Align::Right),
+        ("force N", Align::Right),
+        ("matched by", Align::Left),
+    ]);
+    let one = |value: Option<f64>, decimals| value.map_or("-".to_owned(), |v| fixed(v, decimals));
+    let two = |value: Option<Pair>, decimals| {
+        value.map_or("-".to_owned(), |v| {
+            format!("{} / {}", fixed(v.mean, decimals), fixed(v.peak, decimals))
+        })
+    };
+    for tool in &loads.tools {
+        table.row([
+            tool_name(tool.number),
+            tool.cutter.clone().unwrap_or_else(|| "not matched".to_owned()),
+            one(tool.in_cut_s, 2),
+            one(tool.air_s, 2),
+            one(tool.volume_cm3, 2),
+            two(tool.engagement_deg, 0),
+            two(tool.chip_thickness_um, 1),
+            two(tool.force_n, 0),
+            tool.matched_by.clone(),
+        ]);
+    }
+    let air = match (loads.air_s, loads.air_share) {
+        (Some(s), Some(share)) => format!(
+            "{} s at feed are in air, {} % of the time at feed of the tools that were matched\n",
+            fixed(s, 2),
+            fixed(100.0 * share, 1)
+        ),
+        _ => String::new(),
+    };
+    let rapids: Vec<String> = loads
+        .rapid_in_stock
+        .iter()
+        .take(LISTED)
+        .map(|r| format!("line {}: {} mm3 of stock in the way", r.line, fixed(r.stock_mm3, 1)))
+        .collect();
+    let missing = loads
+        .tools
+        .iter()
+        .filter_map(|t| t.missing.as_ref().map(|why| format!("{}: {why}", tool_name(t.number))));
+    let notes: Vec<String> = loads.notes.iter().cloned().chain(missing).collect();
+    format!(
+        "\nloads along the program, mean / peak, predicted\n{}{air}{}{}",
+        table.text(0),
+        listed("rapids through stock", &rapids),
+        listed("of the loads", &notes)
+    )
 }
 
 fn travel(audited: &Audited) -> Vec<String> {

@@ -131,7 +131,7 @@ impl Basis<'_> {
             time_range_s: Some(range),
             loads: laid.loads.clone(),
             broken: laid.broken.clone(),
-            warnings: laid.warnings.clone(),
+            warnings: [&laid.warnings[..], &laid.load_warnings[..]].concat(),
         }
     }
 

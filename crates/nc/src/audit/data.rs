@@ -30,12 +30,63 @@ pub struct Audit {
     pub feed: Vec<FeedStep>,
     /// The path with the limit that holds it.
     pub path: PathPicture,
+    /// What the program asks of a study's cutters; `None`: no study was given.
+    pub loads: Option<LoadsAlong>,
     /// Axes that leave their travel, the worst place of each end.
     pub exceeded: Vec<Exceeded>,
     /// What was not followed, and what was followed with a reservation.
     pub unread: Vec<Unread>,
     /// What the numbers rest on and what to mind.
     pub cautions: Vec<String>,
+}
+
+/// What a program asks of cutters that are known, from stock that is known.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct LoadsAlong {
+    /// The tools in order of their first call.
+    pub tools: Vec<ToolAlong>,
+    /// Moves at feed that meet no stock, s; `None`: not computed.
+    pub air_s: Option<f64>,
+    /// The same as a share of the time at feed of the tools that were matched.
+    pub air_share: Option<f64>,
+    /// Lines whose rapid goes through stock, and how much of it, mm³.
+    pub rapid_in_stock: Vec<(u32, f64)>,
+    /// What the figures rest on.
+    pub notes: Vec<String>,
+}
+
+/// One tool along the program.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct ToolAlong {
+    /// Its number.
+    pub number: u32,
+    /// The study's cutter; `None`: not matched.
+    pub cutter: Option<String>,
+    /// How it was matched, or why it was not.
+    pub matched_by: String,
+    /// At feed in air, s.
+    pub air_s: Option<f64>,
+    /// At feed in the cut, s.
+    pub in_cut_s: Option<f64>,
+    /// Stock removed, cm³.
+    pub volume_cm3: Option<f64>,
+    /// Angle in the cut, the widest over the edge, deg.
+    pub engagement_deg: Option<MeanPeak>,
+    /// Thickness of the chip, µm.
+    pub chip_thickness_um: Option<MeanPeak>,
+    /// Force across the axis, N.
+    pub force_n: Option<MeanPeak>,
+    /// Why something was not computed.
+    pub missing: Option<String>,
+}
+
+/// A mean over the time in the cut, and the largest.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct MeanPeak {
+    /// Mean by time.
+    pub mean: f64,
+    /// Largest.
+    pub peak: f64,
 }
 
 /// Times of a program, s. All but the total, its ends and the programmed time add up to the total.

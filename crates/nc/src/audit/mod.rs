@@ -10,7 +10,8 @@ mod stretches;
 mod worth;
 
 pub use data::{
-    Audit, AuditTime, Exceeded, FeedStep, LimitLine, PathPicture, PathPiece, ToolTime, WorstStretch,
+    Audit, AuditTime, Exceeded, FeedStep, LimitLine, LoadsAlong, MeanPeak, PathPicture, PathPiece,
+    ToolAlong, ToolTime, WorstStretch,
 };
 
 use crate::program::Program;
@@ -109,6 +110,7 @@ pub fn audit(
         air_s: air_s(program, &account),
         feed: series::feed(track, &account, options.samples),
         path: picture::path(track, &kinematics, &account, options.points),
+        loads: None,
         exceeded: account.exceeded.iter().map(|e| exceeded(track, e)).collect(),
         unread: program.unread.clone(),
         cautions: cautions::of(program, machine, &account, pieces.is_whole()),

@@ -7,6 +7,7 @@ use crate::markup::{escape, figure, notes, table};
 use crate::number::{MISSING, fixed, percent, significant, time, with_unit};
 use crate::section::basis;
 use nc::Audit;
+use nc::audit::MeanPeak;
 
 /// Most words that are listed.
 const LISTED: usize = 60;
@@ -20,7 +21,7 @@ pub(crate) fn render(audit: &Audit, machine: &str) -> String {
         unread.push(format!("and {} more", audit.unread.len() - LISTED));
     }
     format!(
-        "{}{}{}{}{}{}{}{}{}",
+        "{}{}{}{}{}{}{}{}{}{}",
         answer(audit, machine),
         notes("Travel exceeded", &exceeded),
         stretches(audit),
@@ -28,6 +29,7 @@ pub(crate) fn render(audit: &Audit, machine: &str) -> String {
         feed(audit),
         path(audit),
         tools(audit),
+        along(audit),
         section_of("Not followed, or followed with a reservation", &unread),
         section_of("What the numbers rest on", &audit.cautions),
     )
@@ -169,5 +171,68 @@ fn tools(audit: &Audit) -> String {
     format!(
         "<section><h2>Tools</h2>{}{air}</section>\n",
         table("compare", &head.map(str::to_owned), &rows)
+    )
+}
+
+fn along(audit: &Audit) -> String {
+    let Some(loads) = &audit.loads else { return String::new() };
+    let two = |value: Option<MeanPeak>, unit: &str| {
+        value.map_or_else(
+            || MISSING.to_owned(),
+            |v| format!("{}, {}", significant(v.mean, 3), with_unit(v.peak, 3, unit)),
+        )
+    };
+    let head = [
+        "tool",
+        "cutter",
+        "in the cut",
+        "in air",
+        "engaged, mean, peak",
+        "chip, mean, peak",
+        "force, mean, peak",
+    ];
+    let seconds = |value: Option<f64>| value.map_or_else(|| MISSING.to_owned(), time);
+    let rows: Vec<Vec<String>> = loads
+        .tools
+        .iter()
+        .map(|t| {
+            let cutter = t.cutter.as_deref().unwrap_or("not matched");
+            vec![
+                tool_name(t.number),
+                format!(
+                    "{} <span class=\"small\">{}</span>",
+                    escape(cutter),
+                    escape(&t.matched_by)
+                ),
+                seconds(t.in_cut_s),
+                seconds(t.air_s),
+                two(t.engagement_deg, "°"),
+                two(t.chip_thickness_um, "µm"),
+                two(t.force_n, "N"),
+            ]
+        })
+        .collect();
+    let air = match (loads.air_s, loads.air_share) {
+        (Some(s), Some(share)) => {
+            format!("<p>{} at feed meet no stock, {} of it.</p>", time(s), percent(share))
+        }
+        _ => String::new(),
+    };
+    let rapids: Vec<String> = loads
+        .rapid_in_stock
+        .iter()
+        .take(LISTED)
+        .map(|(line, mm3)| format!("line {line}: {} mm³ of stock in the way", fixed(*mm3, 1)))
+        .collect();
+    let missing = loads
+        .tools
+        .iter()
+        .filter_map(|t| t.missing.as_ref().map(|why| format!("{}: {why}", tool_name(t.number))));
+    let rest: Vec<String> = loads.notes.iter().cloned().chain(missing).collect();
+    format!(
+        "<section><h2>Loads along the program</h2>{air}{}{}{}</section>\n",
+        table("compare", &head.map(str::to_owned), &rows),
+        notes("Rapids through stock", &rapids),
+        notes("What the loads rest on", &rest)
     )
 }
