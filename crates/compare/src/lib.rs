@@ -5,6 +5,7 @@
 //! what truly differs between them.
 
 mod answers;
+mod border;
 mod claims;
 mod computed;
 pub mod cutter_set;
