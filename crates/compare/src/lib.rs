@@ -6,6 +6,7 @@
 
 pub mod along;
 mod answers;
+mod border;
 mod claims;
 mod computed;
 pub mod cutter_set;

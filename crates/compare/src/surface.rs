@@ -1,6 +1,7 @@
 //! The surface as cut: the simulation's figures in the words of the outcome.
 
 use crate::Progress;
+use crate::border;
 use crate::job::{self, Prepared};
 use crate::picture;
 use crate::scene::Scene;
@@ -77,6 +78,9 @@ fn words(
 ) -> Surface {
     let area: f64 = cut.map.iter().map(|m| m.area_mm2).sum();
     let uncut = if cut.uncut_mm2 < BORDER_SHARE * area { 0.0 } else { cut.uncut_mm2 };
+    let band_mm = passes.stepover_mm.map_or(0.0, |s| s.max);
+    let tops = border::tops(scene.part, &prepared.faces, cut, band_mm);
+    let um = |top: Option<f64>| top.map(|h| mm_to_um(h.max(0.0)));
     let marks = feed_marks(scene, prepared, passes);
     let marks_um = marks.map_or(0.0, |m| mm_to_um(m.heights_mm().high));
     let mut roughness = across(passes, cut, marks_um);
@@ -86,6 +90,8 @@ fn words(
         cusp: Cusp {
             cut_max_um: cut.cut_max_mm.map(mm_to_um),
             cut_mean_um: cut.cut_mean_mm.map(mm_to_um),
+            interior_max_um: um(tops.interior_mm),
+            border_max_um: um(tops.border_mm),
             good_to_um: cut.cut_max_mm.map(|_| mm_to_um(cut.good_to_mm)),
             ..Cusp::default()
         },

@@ -112,6 +112,14 @@ pub enum PatternError {
     /// Nothing to lay passes on after trimming.
     #[error("no pass lies on the feature: it is narrower than the step can resolve")]
     NoPass,
+    /// Wherever the cutter would touch the feature it digs into the part.
+    #[error(
+        "the cutter reaches no place of the feature: where it would touch, for one at {at}, it cuts into the part: turn the set-up so that the feature opens upwards, or choose a smaller cutter"
+    )]
+    NotReached {
+        /// A place of the feature.
+        at: At,
+    },
     /// No axis that may be taken is clear of part and fixtures.
     #[error("the {body} collides with the {with} near {at}{on} ({depth}), and {tried}: {remedy}", on = .on.map_or(String::new(), |(way, p)| of_pass(way, p)), depth = how_deep(*.depth_mm))]
     Collides {

@@ -205,9 +205,7 @@ impl Gaps<'_> {
             .filter(|chain| chain.len() > SHORTEST)
             .map(|chain| lengthened(lattice, &chain))
             .filter_map(|line| smooth_curve(lattice, line, STIFFNESS))
-            .flat_map(|c| {
-                pieces(self.chart, &family, level, &c, (0.0, 0.0), lattice.line_step(&c))
-            })
+            .flat_map(|c| pieces(self.chart, &family, level, &c, (0.0, 0.0), lattice.line_step(&c)))
             .collect()
     }
 }

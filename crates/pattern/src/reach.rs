@@ -88,10 +88,10 @@ impl Reach<'_> {
             }
         }
         spans.extend(open.map(|from| (from, stops[stops.len() - 1])));
-        let tip = |t: f64| slice.at(t).and_then(|p| self.touching(&p.site, p.forward)).map(|s| s.tip);
-        let same = |a: f64, b: f64| {
-            tip(a).zip(tip(b)).is_some_and(|(a, b)| a.distance(b) <= SAME_TIP_MM)
-        };
+        let tip =
+            |t: f64| slice.at(t).and_then(|p| self.touching(&p.site, p.forward)).map(|s| s.tip);
+        let same =
+            |a: f64, b: f64| tip(a).zip(tip(b)).is_some_and(|(a, b)| a.distance(b) <= SAME_TIP_MM);
         let mut groups: Vec<Vec<(f64, f64)>> = Vec::new();
         for span in spans.into_iter().filter(|(a, b)| b - a > SHORTEST_MM) {
             match groups.last_mut() {
@@ -115,11 +115,7 @@ impl Reach<'_> {
 }
 
 /// On a closed line the last group goes on with the first where nothing parts them.
-fn wrapped(
-    groups: &mut Vec<Vec<(f64, f64)>>,
-    slice: &Slice<'_>,
-    same: &dyn Fn(f64, f64) -> bool,
-) {
+fn wrapped(groups: &mut Vec<Vec<(f64, f64)>>, slice: &Slice<'_>, same: &dyn Fn(f64, f64) -> bool) {
     if !slice.closed || groups.len() < 2 {
         return;
     }

@@ -12,7 +12,7 @@ use crate::choose::{self, Choice, Lessons};
 use crate::chord::cusp_to_lay_mm;
 use crate::clear::Surroundings;
 use crate::drive::Work;
-use crate::error::{PatternError, Warning};
+use crate::error::{At, PatternError, Warning};
 use crate::family::Family;
 use crate::fill::Gaps;
 use crate::finish::{MARGIN, MOST_STATIONS, Progress, cells, family, stance};
@@ -195,7 +195,8 @@ impl<'a> Sides<'a> {
             strips.extend(measured);
         }
         if pieces.is_empty() {
-            return Err(PatternError::NoPass);
+            let at = ground.stations().first().map_or(Vec3::ZERO, |s| s.site.point);
+            return Err(PatternError::NotReached { at: At(at) });
         }
         Ok(Lines { atlas, family: over, ground, laid: Laid { pieces, strips: Strips { strips } } })
     }
@@ -212,7 +213,8 @@ impl<'a> Sides<'a> {
         let mut lines: Vec<Vec<Vec3>> =
             rows.par_iter().map(|p| polyline(atlas, p, 0.25 * step)).collect();
         let stands = |site: &Site, forward: Vec3| reach.standing(site, forward).is_some();
-        let gaps = Gaps { chart: top, stance: &reach.stance, stands: &stands, up: self.job.frame.up };
+        let gaps =
+            Gaps { chart: top, stance: &reach.stance, stands: &stands, up: self.job.frame.up };
         gaps.filled(&mut lines, 0)
     }
 }

@@ -124,7 +124,9 @@ fn parted<'a>(
     mut line: Vec<Stretch>,
     closed: bool,
 ) -> Vec<Slice<'a>> {
-    line.retain(|s| matches!(s, Stretch::Across { ends, .. } if ends[0].distance(ends[1]) > SHORTEST_MM));
+    line.retain(
+        |s| matches!(s, Stretch::Across { ends, .. } if ends[0].distance(ends[1]) > SHORTEST_MM),
+    );
     if line.is_empty() {
         return Vec::new();
     }
@@ -250,8 +252,7 @@ impl Slice<'_> {
         let mut uv = guess;
         for _ in 0..STEPS {
             let jet = surface.jet(uv.x, uv.y);
-            let off =
-                Vec2::new(jet.p.dot(self.up) - self.height, (jet.p - near).dot(across));
+            let off = Vec2::new(jet.p.dot(self.up) - self.height, (jet.p - near).dot(across));
             if off.length() <= 100.0 * geom::tolerance::SOLVED_MM {
                 let site = jet.site(self.part.faces[face].flip)?;
                 return (site.point.distance(near) <= most_off).then_some(site);

@@ -125,8 +125,7 @@ impl Pair {
 pub(crate) fn eased(from: Headed, way: &[Stretch; 3], ease: f64, spacing: f64) -> Vec<Vec2> {
     let straight = Stretch { curvature: 0.0, length: ease };
     let back = Headed { at: from.at - Vec2::from_angle(from.heading_rad) * (0.5 * ease), ..from };
-    let stretches: Vec<Stretch> =
-        std::iter::once(straight).chain(*way).chain([straight]).collect();
+    let stretches: Vec<Stretch> = std::iter::once(straight).chain(*way).chain([straight]).collect();
     let total: f64 = stretches.iter().map(|s| s.length).sum();
     let count = (total / (FINE * ease)).ceil().max(2.0) as usize;
     let step = total / count as f64;

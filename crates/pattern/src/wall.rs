@@ -118,9 +118,8 @@ impl<'a> Wall<'a> {
         while out.len() < MOST_LEVELS {
             let next = self.below(reach, &above, lo, share * AIM, along_mm)?;
             if next.height <= lo {
-                if out.is_empty() {
-                    out.push(self.level(reach, 0.5 * (lo + hi), along_mm));
-                }
+                // less than a step is left: its middle is half of that from either side
+                out.push(self.level(reach, 0.5 * (lo + above.height), along_mm));
                 break;
             }
             // half a step from the lower rim nothing is left to cut
@@ -187,10 +186,8 @@ impl<'a> Wall<'a> {
             .map(|k| lo + (hi - lo) * (k as f64 + 0.5) / FEW_LEVELS as f64)
             .flat_map(|height| slices(self.part, &self.triangles, self.up, height))
             .flat_map(|line| {
-                let places: Vec<OnSlice> = stops(&line, 0.0, ALONG.2)
-                    .into_iter()
-                    .filter_map(|t| line.at(t))
-                    .collect();
+                let places: Vec<OnSlice> =
+                    stops(&line, 0.0, ALONG.2).into_iter().filter_map(|t| line.at(t)).collect();
                 places
             })
             .map(|p| Station { site: p.site, feed: p.forward })
@@ -212,9 +209,8 @@ impl<'a> Wall<'a> {
         staggered(&mut reached, radius_mm);
         levels.reverse();
         reached.reverse();
-        let strips =
-            levels.windows(2).map(|w| between(reach, &w[0], &w[1], self.up)).collect();
-        let ground = Ground::of_places(levels.iter().flat_map(|l| stations(l, along_mm)));
+        let strips = levels.windows(2).map(|w| between(reach, &w[0], &w[1], self.up)).collect();
+        let ground = Ground::of_places(levels.iter().flat_map(|l| stations(l)));
         let mut rows: Vec<Row<'a>> = Vec::new();
         for (level, of_level) in reached.into_iter().enumerate() {
             rows.extend(of_level.into_iter().map(|r| Row { level, ..r }));
@@ -260,7 +256,11 @@ impl<'a> Wall<'a> {
 }
 
 fn reach_of<'a>(reach: &Reach<'_>, level: &Level<'a>, along_mm: f64) -> Vec<Row<'a>> {
-    level.lines.par_iter().flat_map_iter(|line| reach.rows(line, 0.0, along_mm.max(REACH_MM))).collect()
+    level
+        .lines
+        .par_iter()
+        .flat_map_iter(|line| reach.rows(line, 0.0, along_mm.max(REACH_MM)))
+        .collect()
 }
 
 /// Lets each closed line begin where a smooth way from the one above leads to.
@@ -346,12 +346,7 @@ fn spacing(p: &Place, foot: Vec3) -> Option<f64> {
     Some(chord * (1.0 + (bend * chord).powi(2) / 24.0))
 }
 
-fn between(
-    reach: &Reach<'_>,
-    line: &Level<'_>,
-    next: &Level<'_>,
-    up: Vec3,
-) -> Vec<StripSample> {
+fn between(reach: &Reach<'_>, line: &Level<'_>, next: &Level<'_>, up: Vec3) -> Vec<StripSample> {
     let most = line.places.iter().flatten().filter_map(|p| p.allowed_mm).fold(0.0, f64::max);
     if most <= 0.0 {
         return Vec::new();
@@ -376,14 +371,16 @@ fn between(
         .collect()
 }
 
-fn stations(level: &Level<'_>, along_mm: f64) -> Vec<(Station, f64)> {
-    level
-        .places
-        .iter()
-        .flatten()
-        .filter_map(|p| {
-            let station = Station { site: p.on.site, feed: p.on.forward };
-            Some((station, p.allowed_mm? * along_mm))
-        })
-        .collect()
+fn stations(level: &Level<'_>) -> Vec<(Station, f64)> {
+    let of_line = |places: &Vec<Place>| {
+        let length = |w: &[Place]| w[0].on.site.point.distance(w[1].on.site.point);
+        places
+            .windows(2)
+            .filter_map(|w| {
+                let station = Station { site: w[0].on.site, feed: w[0].on.forward };
+                Some((station, w[0].allowed_mm? * length(w)))
+            })
+            .collect::<Vec<_>>()
+    };
+    level.places.iter().flat_map(of_line).collect()
 }

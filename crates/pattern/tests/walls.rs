@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 use cutter::{Assembly, CutterSpec, Form};
 use geom::Vec3;
 use part::Part;
-use pattern::{AxisRule, FaceJob, FacePasses, Pattern, finish_face};
+use pattern::{AxisRule, FaceJob, FacePasses, Frame, Pattern, PatternError, finish_face};
 use support::solid::{boss, pocket};
 use support::*;
 
@@ -34,9 +34,9 @@ fn gaps(part: &Part, faces: &[usize], passes: &FacePasses, step: f64) -> Vec<(f6
         }
     }
     let mut out = Vec::new();
-    let fine = 0.15 * step;
-    for t in (0..part.mesh.triangles.len())
-        .filter(|t| faces.contains(&(part.mesh.face_of[*t] as usize)))
+    let fine = 0.25 * step;
+    for t in
+        (0..part.mesh.triangles.len()).filter(|t| faces.contains(&(part.mesh.face_of[*t] as usize)))
     {
         let [a, b, c] = part.mesh.corners(t);
         let n = (a.distance(b).max(b.distance(c)).max(c.distance(a)) / fine).ceil() as usize;
@@ -46,12 +46,13 @@ fn gaps(part: &Part, faces: &[usize], passes: &FacePasses, step: f64) -> Vec<(f6
                 let Some(site) = part.site(t as u32, [1.0 - u - v, u, v]) else { continue };
                 let p = site.point;
                 let gap = near.get(&key(p)).map_or(step, |s| {
-                    s.iter().map(|[a, b]| {
-                        let along = *b - *a;
-                        let f = (p - *a).dot(along) / along.length_squared().max(1e-30);
-                        p.distance(*a + along * f.clamp(0.0, 1.0))
-                    })
-                    .fold(step, f64::min)
+                    s.iter()
+                        .map(|[a, b]| {
+                            let along = *b - *a;
+                            let f = (p - *a).dot(along) / along.length_squared().max(1e-30);
+                            p.distance(*a + along * f.clamp(0.0, 1.0))
+                        })
+                        .fold(step, f64::min)
                 });
                 out.push((gap, p));
             }
@@ -61,11 +62,7 @@ fn gaps(part: &Part, faces: &[usize], passes: &FacePasses, step: f64) -> Vec<(f6
 }
 
 fn worst(gaps: &[(f64, Vec3)], keeps: impl Fn(Vec3) -> bool) -> (f64, Vec3) {
-    gaps.iter()
-        .filter(|g| keeps(g.1))
-        .copied()
-        .max_by(|a, b| a.0.total_cmp(&b.0))
-        .expect("places")
+    gaps.iter().filter(|g| keeps(g.1)).copied().max_by(|a, b| a.0.total_cmp(&b.0)).expect("places")
 }
 
 fn end_mill(form: Form, diameter_mm: f64, corner_radius_mm: Option<f64>) -> Assembly {
@@ -91,27 +88,68 @@ fn levels<'a>(part: &'a Part, faces: &'a [usize], cutter: &'a Assembly, step: f6
 fn a_boss_is_covered_from_foot_to_top() {
     let (part, faces) = boss();
     let cutter = end_mill(Form::Ball, 5.0, None);
-    for step in [0.4, 0.9] {
+    for step in [0.7] {
         let job = levels(&part, &faces, &cutter, step);
         let passes = finish_face(&job, &|_| ()).expect("passes");
         let (gap, at) = worst(&gaps(&part, &faces, &passes, step), |_| true);
-        println!("{step} short {} {} {at} {} {} {:?}", passes.passes.iter().filter(|p| p.path_mm < 2.0).count(), gap / step * 2.0, passes.passes.len(), passes.path_mm * step, passes.warnings);
+        assert!(gap <= 0.5 * step * 1.02, "{step}: {gap} at {at}");
+        // derived: flat top 64 π, round 2 π² · 2 (8 + 2 · 2 / π), wall 180 π, foot
+        // 2 π² · 3 / 2 · (13 − 3 · 2 / π)
+        let turn = std::f64::consts::PI;
+        let foot = 3.0 * turn * (turn * 13.0 - 6.0);
+        let area = 64.0 * turn + 2.0 * turn * (turn * 8.0 + 4.0) + 180.0 * turn + foot;
+        assert!(
+            (0.98..1.06).contains(&(passes.path_mm * step / area)),
+            "{}",
+            passes.path_mm * step
+        );
+        // one line at a height each, but for the flat top
+        let level = |r: &toolpath::Run| {
+            let z: Vec<f64> = r.contacts.iter().map(|c| c.point.z).collect();
+            z.iter().all(|h| (h - z[0]).abs() < 1e-6)
+        };
+        let cuts = || passes.toolpath.runs.iter().filter(|r| r.kind.is_cut());
+        assert!(cuts().filter(|r| r.contacts[0].point.z < 13.0).all(level));
     }
 }
 
 #[test]
 fn a_pocket_wall_is_covered_as_deep_as_the_cutter_reaches() {
-    for (corner, draft) in [(6.0, 0.0_f64), (6.0, 8.0)] {
-        let (part, faces) = pocket(corner, draft.to_radians());
-        for cutter in [end_mill(Form::Ball, 6.0, None), end_mill(Form::CornerRadius, 8.0, Some(1.0)), end_mill(Form::Flat, 8.0, None)] {
-            let step = 0.5;
-            let job = levels(&part, &faces, &cutter, step);
-            let passes = match finish_face(&job, &|_| ()) { Ok(p) => p, Err(e) => { println!("{e}"); continue } };
-            let all = gaps(&part, &faces, &passes, step);
-            let (gap, at) = worst(&all, |p| p.z > -8.9);
-            let (low, _) = worst(&all, |_| true);
-            println!("{corner} {draft} {} {at} {} {} {} {:?}", gap / step * 2.0, low, passes.passes.len(), passes.path_mm * step, passes.warnings);
-            println!("  {:?}", passes.passes.iter().filter(|p| p.path_mm < 2.0).count());
-        }
+    let (ball, corner) =
+        (end_mill(Form::Ball, 6.0, None), end_mill(Form::CornerRadius, 8.0, Some(1.0)));
+    let flat = end_mill(Form::Flat, 8.0, None);
+    // derived: upright walls are reached down to the corner radius over the floor; on walls that
+    // lean back by 8° an arc of radius r touches r (1 − sin 8°) higher than its lowest point
+    let leaning = 1.0 - 8_f64.to_radians().sin();
+    for (draft, cutter, low) in [
+        (0.0_f64, &ball, 3.0),
+        (0.0, &corner, 1.0),
+        (0.0, &flat, 0.0),
+        (8.0, &ball, 3.0 * leaning),
+        (8.0, &corner, leaning),
+    ] {
+        let (part, faces) = pocket(6.0, draft.to_radians());
+        let step = 0.9;
+        let job = levels(&part, &faces, cutter, step);
+        let passes = finish_face(&job, &|_| ()).expect("passes");
+        let all = gaps(&part, &faces, &passes, step);
+        let reached = -12.0 + low;
+        let (gap, at) = worst(&all, |p| p.z > reached + 0.02);
+        assert!(gap <= 0.5 * step * 1.02, "{draft} {low}: {gap} at {at}");
+        let cuts = || passes.toolpath.runs.iter().filter(|r| r.kind.is_cut());
+        let lowest = cuts().flat_map(|r| &r.contacts).map(|c| c.point.z).fold(0.0, f64::min);
+        assert!(lowest >= reached - 0.01, "{draft} {low}: {lowest}");
+        let tips = cuts().flat_map(|r| &r.poses).map(|p| p.tip.z).fold(0.0, f64::min);
+        assert!(tips >= -12.01, "{tips}");
     }
+}
+
+#[test]
+fn a_wall_that_opens_downwards_is_not_reached() {
+    let (part, faces) = pocket(6.0, 0.0);
+    let cutter = end_mill(Form::Ball, 6.0, None);
+    let frame = Frame { x: Vec3::X, y: -Vec3::Y, up: -Vec3::Z };
+    let job = FaceJob { frame, ..levels(&part, &faces, &cutter, 2.0) };
+    let refused = finish_face(&job, &|_| ());
+    assert!(matches!(refused, Err(PatternError::NotReached { .. })), "{refused:?}");
 }

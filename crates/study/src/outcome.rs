@@ -115,6 +115,10 @@ pub struct Cusp {
     pub cut_max_um: Option<f64>,
     /// Area mean on the simulated cut.
     pub cut_mean_um: Option<f64>,
+    /// Largest on the simulated cut between passes, farther than a step-over from the feature's border.
+    pub interior_max_um: Option<f64>,
+    /// Largest on the simulated cut within a step-over of the border, where a pass has no neighbour.
+    pub border_max_um: Option<f64>,
     /// What the feature allows.
     pub limit_um: Option<f64>,
     /// Half-width of the simulated cut's own error.

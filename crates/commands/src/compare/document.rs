@@ -86,6 +86,8 @@ fn operation(o: &OperationOutcome) -> Value {
             "predicted_max": o.cusp.predicted_max_um,
             "cut_max": o.cusp.cut_max_um,
             "cut_mean": o.cusp.cut_mean_um,
+            "interior_max": o.cusp.interior_max_um,
+            "border_max": o.cusp.border_max_um,
             "limit": o.cusp.limit_um,
             "good_to": o.cusp.good_to_um,
         },

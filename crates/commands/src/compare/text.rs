@@ -127,6 +127,8 @@ fn surface_rows() -> Vec<(&'static str, Cell)> {
         ),
         ("cusp by formula/µm", Box::new(|o| shown(o.cusp.predicted_max_um, 2))),
         ("cusp as cut, largest/µm", Box::new(|o| shown(o.cusp.cut_max_um, 2))),
+        ("  between passes/µm", Box::new(|o| shown(o.cusp.interior_max_um, 2))),
+        ("  beside the border/µm", Box::new(|o| shown(o.cusp.border_max_um, 2))),
         ("cusp as cut, mean/µm", Box::new(|o| shown(o.cusp.cut_mean_um, 2))),
         ("cusp allowed/µm", Box::new(|o| shown(o.cusp.limit_um, 2))),
         ("deepest cut below nominal/µm", Box::new(|o| shown(o.gouge_um, 2))),

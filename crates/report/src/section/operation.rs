@@ -122,6 +122,14 @@ fn surface(o: &OperationOutcome) -> Vec<Vec<String>> {
         cell("shortest path possible at this cusp and axis", optional(o.path_bound_mm, 5, "mm")),
         cell("cusp by local geometry, largest", optional(o.cusp.predicted_max_um, 3, "µm")),
         cell("cusp on the simulated cut, largest", cut),
+        cell(
+            "of it between passes; beside the border, where a pass has no neighbour",
+            format!(
+                "{}; {}",
+                optional(o.cusp.interior_max_um, 3, "µm"),
+                optional(o.cusp.border_max_um, 3, "µm")
+            ),
+        ),
         cell("mean height left", optional(o.cusp.cut_mean_um, 3, "µm")),
         cell("cusp allowed", optional(o.cusp.limit_um, 3, "µm")),
         cell("deepest cut below nominal", optional(o.gouge_um, 2, "µm")),
