@@ -4,7 +4,7 @@ use clearance::fitting::Station;
 use rayon::prelude::*;
 use toolpath::Pose;
 
-use crate::clear::{self, ClosestApproach, InTheWay, Margin, Verdict};
+use crate::clear::{self, ClosestApproach, InTheWay, Margin, Proven, Verdict};
 use crate::drive::Work;
 use crate::error::PatternError;
 use crate::joint::{Joiner, Joint};
@@ -79,8 +79,8 @@ struct Attempt {
 
 impl Work<'_> {
     /// Proves passes and joints clear. A pass that is not goes back to the axis of the rule where it
-    /// was steadied, and is ended at the border where going on past it may gouge; a link that is not goes through the air; a lead that is not is shortened,
-    /// turned or left out.
+    /// was steadied, and is ended at the border where going on past it may gouge; a link that is not
+    /// goes through the air; a lead that is not is shortened, turned or left out.
     pub(crate) fn proven(
         &self,
         tracer: &Tracer<'_>,
@@ -171,50 +171,72 @@ impl Work<'_> {
             .collect();
         let passes = vec![Verdict::default(); driven.len()];
         let mut attempt = Attempt { passes, links, ..Attempt::default() };
-        let mut from = 0;
-        while from < driven.len() {
-            // passes that links join are proven in one go
-            let joined = attempt.links[from + 1..].iter().take_while(|l| l.is_some()).count();
-            let to = from + 1 + joined;
-            if self.prove_joined(driven, (from, to), chord_mm, &mut attempt) {
-                from = to;
+        let mut left = attempt.ranges(0, driven.len());
+        // what the first range comes near to spares the others the search for what is farther off
+        let mut first = true;
+        while !left.is_empty() {
+            let now = if first { &left[..1] } else { &left[..] };
+            first = false;
+            let margin = Margin::Touching { chord_mm };
+            let below_mm = attempt.closest.map_or(f64::INFINITY, |c| c.worth_knowing_mm());
+            let proven: Vec<Proven> = now
+                .par_iter()
+                .map(|range| {
+                    let stretches = attempt.stretches(driven, *range);
+                    clear::prove(self.job.assembly, &stretches, self.obstacles, margin, below_mm)
+                })
+                .collect();
+            let mut again = Vec::new();
+            for (range, proven) in now.iter().zip(proven) {
+                again.extend(attempt.take(*range, proven));
             }
+            again.extend_from_slice(&left[now.len()..]);
+            left = again;
         }
         attempt
     }
+}
 
-    /// Proves the passes of a range with the links between them; false where links had to be given
-    /// up, so that the range must be proven again without them.
-    fn prove_joined(
-        &self,
-        driven: &[Driven],
-        (from, to): (usize, usize),
-        chord_mm: f64,
-        attempt: &mut Attempt,
-    ) -> bool {
+impl Attempt {
+    /// Passes from `from` to before `to` in ranges that links join: each is proven in one go.
+    fn ranges(&self, mut from: usize, to: usize) -> Vec<(usize, usize)> {
+        let mut ranges = Vec::new();
+        while from < to {
+            let joined = self.links[from + 1..to].iter().take_while(|l| l.is_some()).count();
+            ranges.push((from, from + 1 + joined));
+            from += 1 + joined;
+        }
+        ranges
+    }
+
+    /// The passes of a range and the links between them.
+    fn stretches(&self, driven: &[Driven], (from, to): (usize, usize)) -> Vec<Vec<Pose>> {
         let mut stretches = vec![driven[from].poses()];
         for pass in from + 1..to {
-            stretches.push(attempt.links[pass].clone().unwrap_or_default());
+            stretches.push(self.links[pass].clone().unwrap_or_default());
             stretches.push(driven[pass].poses());
         }
-        let margin = Margin::Touching { chord_mm };
-        let below_mm = attempt.closest.map_or(f64::INFINITY, |c| c.worth_knowing_mm());
-        let proven = clear::prove(self.job.assembly, &stretches, self.obstacles, margin, below_mm);
+        stretches
+    }
+
+    /// Takes what was proven of a range; where links had to be given up, the ranges without them are
+    /// to be proven again.
+    fn take(&mut self, (from, to): (usize, usize), proven: Proven) -> Vec<(usize, usize)> {
         let blocked: Vec<usize> =
             (from + 1..to).filter(|p| !proven.verdicts[2 * (p - from) - 1].is_clear()).collect();
         for pass in &blocked {
-            attempt.links[*pass] = None;
-            attempt.lifted_links += 1;
+            self.links[*pass] = None;
+            self.lifted_links += 1;
         }
         if !blocked.is_empty() {
-            return false;
+            return self.ranges(from, to);
         }
         for (pass, verdict) in (from..to).zip(proven.verdicts.iter().step_by(2)) {
-            attempt.passes[pass] = *verdict;
-            attempt.unproven += verdict.unproven;
+            self.passes[pass] = *verdict;
+            self.unproven += verdict.unproven;
         }
-        attempt.closest = clear::nearer(attempt.closest, proven.closest);
-        true
+        self.closest = clear::nearer(self.closest, proven.closest);
+        Vec::new()
     }
 }
 

@@ -4,7 +4,7 @@ use crate::process::root;
 use std::collections::BTreeMap;
 
 /// Rank of every crate. A crate may depend only on crates of a lower rank.
-const RANKS: [(&str, u8); 30] = [
+const RANKS: [(&str, u8); 31] = [
     ("units", 0),
     ("geom", 1),
     ("motion", 1),

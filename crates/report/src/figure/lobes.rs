@@ -24,13 +24,7 @@ pub(crate) fn plot(chatter: &Chatter, rpm: f64) -> Option<String> {
     let line: String =
         chatter.lobes.iter().map(|p| format!("{:.1},{:.1} ", x(p[0]), y(p[1]))).collect();
     let mut out = String::new();
-    if !chatter.lobes_band.is_empty() {
-        let lower = chatter.lobes_band.iter().map(|b| (b[0], b[1]));
-        let upper = chatter.lobes_band.iter().rev().map(|b| (b[0], b[2]));
-        let points: String =
-            lower.chain(upper).map(|(n, a)| format!("{:.1},{:.1} ", x(n), y(a))).collect();
-        out.push_str(&format!("<polygon class=\"band\" points=\"{}\"/>", points.trim_end()));
-    }
+    out.push_str(&band(chatter, x, y).unwrap_or_default());
     if let Some(from) = chatter.modelled_from_rpm.filter(|n| *n > first) {
         out.push_str(&format!(
             "<rect class=\"outside\" x=\"{LEFT}\" y=\"{TOP}\" width=\"{:.1}\" height=\"{:.1}\"/>",
@@ -83,6 +77,16 @@ pub(crate) fn plot(chatter: &Chatter, rpm: f64) -> Option<String> {
         "<svg class=\"chart\" viewBox=\"0 0 {WIDTH} {HEIGHT}\" role=\"img\" \
          aria-label=\"stable depth over spindle speed\">{out}</svg>"
     ))
+}
+
+/// Between the ends of the interval of the limit.
+fn band(chatter: &Chatter, x: impl Fn(f64) -> f64, y: impl Fn(f64) -> f64) -> Option<String> {
+    chatter.lobes_band.first()?;
+    let lower = chatter.lobes_band.iter().map(|b| (b[0], b[1]));
+    let upper = chatter.lobes_band.iter().rev().map(|b| (b[0], b[2]));
+    let points: String =
+        lower.chain(upper).map(|(n, a)| format!("{:.1},{:.1} ", x(n), y(a))).collect();
+    Some(format!("<polygon class=\"band\" points=\"{}\"/>", points.trim_end()))
 }
 
 /// Highest depth worth drawing: the lobes' lower part and the operating point with room above.
