@@ -108,6 +108,8 @@ impl Buckets {
 pub struct Verdict {
     /// Arc of contact at the looked-at points: run, point, arc in rad.
     pub arcs: Vec<(usize, usize, f64)>,
+    /// Arc on the right and on the left of the feed, summed over the looked-at points, rad.
+    pub sides_rad: [f64; 2],
     /// How far the cutter's edge leaves the shape, mm, at most.
     pub gouge_mm: f64,
     /// Run and point where it does.
@@ -139,7 +141,9 @@ pub fn drive(runs: &[Run], inside: &Region, stock: &Region, radius: f64, every: 
             }
             count += 1;
             if count % every == 0 && run.kind != Kind::Entry {
-                let arc = arc(&swept, &raw, (a, b), radius);
+                let sides = arc(&swept, &raw, (a, b), radius);
+                let arc = sides[0] + sides[1];
+                out.sides_rad = [out.sides_rad[0] + sides[0], out.sides_rad[1] + sides[1]];
                 if run.kind == Kind::Link {
                     out.link_arc_rad = out.link_arc_rad.max(arc);
                 } else {
@@ -152,12 +156,12 @@ pub fn drive(runs: &[Run], inside: &Region, stock: &Region, radius: f64, every: 
     out
 }
 
-/// Arc in the material on the leading half, the cutter having come from `a` to `b`; material is
+/// Arcs in the material on the right and left of the leading half, the cutter having come from `a` to `b`; material is
 /// what the stock holds and no move before this one has swept.
-fn arc(swept: &Buckets, raw: &Buckets, (a, b): Segment, radius: f64) -> f64 {
+fn arc(swept: &Buckets, raw: &Buckets, (a, b): Segment, radius: f64) -> [f64; 2] {
     let feed = (b[1] - a[1]).atan2(b[0] - a[0]);
     if (b[0] - a[0]).hypot(b[1] - a[1]) < 1e-9 {
-        return 0.0;
+        return [0.0; 2];
     }
     const RAYS: usize = 720;
     let pitch = PI / RAYS as f64;
@@ -170,5 +174,6 @@ fn arc(swept: &Buckets, raw: &Buckets, (a, b): Segment, radius: f64) -> f64 {
             && raw.nearest(p, 1e-3) > 5e-4
             && distance(p, (a, a)) > radius
     };
-    (0..RAYS).filter(is_cut).count() as f64 * pitch
+    let count = |range: std::ops::Range<usize>| range.filter(is_cut).count() as f64 * pitch;
+    [count(0..RAYS / 2), count(RAYS / 2..RAYS)]
 }

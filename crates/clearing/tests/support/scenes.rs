@@ -1,7 +1,30 @@
 //! Pockets and outside shapes drawn by hand.
 
+use clearing::{Entry, Helix, Job, Method};
 use planar::Region;
 use std::f64::consts::TAU;
+
+/// Radius of the cutter.
+pub const RADIUS_MM: f64 = 5.0;
+
+/// A climb job with a helix of 4 mm, a ramp or a plunge.
+pub fn job(scene: &Scene, arc_deg: f64, method: Method) -> Job<'_> {
+    Job {
+        inside: &scene.inside,
+        stock: &scene.stock,
+        cutter_radius_mm: RADIUS_MM,
+        arc_rad: arc_deg.to_radians(),
+        climb: true,
+        method,
+        chord_mm: 0.005,
+        entry: Entry {
+            helix: Some(Helix { radius_mm: 4.0, least_radius_mm: 1.0 }),
+            ramp_mm: Some(8.0),
+            plunge: true,
+        },
+        least_corner_radius_mm: 1.0,
+    }
+}
 
 /// A level to clear.
 pub struct Scene {
