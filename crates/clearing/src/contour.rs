@@ -37,7 +37,7 @@ pub(crate) fn lay(job: &Job<'_>, site: &Site) -> Result<(Vec<Run>, Ground), Clea
 fn loops(job: &Job<'_>) -> Vec<Vec<Vec2>> {
     let width = job.cutter_radius_mm * (1.0 - job.arc_rad.cos());
     let least = job.least_corner_radius_mm;
-    let (radius, stock) = (job.cutter_radius_mm, job.stock);
+    let radius = job.cutter_radius_mm;
     let open = open_border(job);
     let framed = Region::of_pieces(&open);
     let mut levels = Vec::new();
@@ -45,7 +45,6 @@ fn loops(job: &Job<'_>) -> Vec<Vec<Vec2>> {
         let depth = radius + planar::ARC_MM + width * f64::from(k);
         let beyond = Region::around(&open, depth + radius).less(&framed);
         let sharp = job.inside.or(&beyond).grown(-depth);
-        let sharp = if open.is_empty() { sharp } else { sharp.and(&stock.grown(radius)) };
         if sharp.is_empty() {
             break;
         }
@@ -54,11 +53,16 @@ fn loops(job: &Job<'_>) -> Vec<Vec<Vec2>> {
         let level = if round.is_empty() { sharp } else { round };
         // what no longer meets stock is not cut
         let meets = |l: &Vec<[f64; 2]>| {
-            let disks = Region::around(std::slice::from_ref(l), job.cutter_radius_mm);
-            !disks.and(job.stock).is_empty()
+            let ring: Vec<[f64; 2]> = l.iter().chain(l.first()).copied().collect();
+            !Region::around(&[ring], 0.98 * radius).and(job.stock).is_empty()
         };
         let lines = level.loops().into_iter().filter(|l| l.len() > 2 && meets(l));
-        levels.push(lines.map(|l| l.into_iter().map(Vec2::from).collect()).collect::<Vec<_>>());
+        let lines: Vec<Vec<Vec2>> =
+            lines.map(|l| l.into_iter().map(Vec2::from).collect()).collect();
+        if !open.is_empty() && lines.is_empty() {
+            break;
+        }
+        levels.push(lines);
     }
     levels.into_iter().rev().flatten().collect()
 }

@@ -55,7 +55,7 @@ pub fn all() -> Vec<Scene> {
     let ell =
         vec![[0.0, 0.0], [120.0, 0.0], [120.0, 45.0], [50.0, 45.0], [50.0, 100.0], [0.0, 100.0]];
     let star = |k: u32| {
-        let r = if k % 2 == 0 { 60.0 } else { 30.0 };
+        let r = if k.is_multiple_of(2) { 60.0 } else { 30.0 };
         let a = f64::from(k) / 10.0 * TAU;
         [r * a.cos(), r * a.sin()]
     };
