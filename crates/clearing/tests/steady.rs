@@ -14,6 +14,7 @@ fn judged(scene: &Scene, out: &Clearing, every: usize) -> ([usize; 2], f64) {
     let verdict = judge::drive(&out.runs, &scene.inside, &scene.stock, RADIUS_MM, every);
     // the chord asked for is 0.005 mm
     assert!(verdict.gouge_mm < 0.005, "{}: gouge {}", scene.name, verdict.gouge_mm);
+    assert!(verdict.link_arc_rad < 1e-9, "{}: a link cuts {}", scene.name, verdict.link_arc_rad);
     let [right, left] = verdict.sides_rad;
     assert!(left < 0.1 * right, "{}: not climb: {right} {left}", scene.name);
     let target = TARGET_DEG.to_radians();

@@ -139,14 +139,15 @@ pub fn drive(runs: &[Run], inside: &Region, stock: &Region, radius: f64, every: 
                     (out.gouge_mm, out.gouge_at) = (gouge, (r, i));
                 }
             }
+            if run.kind == Kind::Link {
+                out.link_arc_rad = out.link_arc_rad.max(link_arc(&swept, &raw, (a, b), radius));
+            }
             count += 1;
             if count % every == 0 && run.kind != Kind::Entry {
                 let sides = arc(&swept, &raw, (a, b), radius);
                 let arc = sides[0] + sides[1];
                 out.sides_rad = [out.sides_rad[0] + sides[0], out.sides_rad[1] + sides[1]];
-                if run.kind == Kind::Link {
-                    out.link_arc_rad = out.link_arc_rad.max(arc);
-                } else {
+                if run.kind != Kind::Link {
                     out.arcs.push((r, i, arc));
                 }
             }
@@ -154,6 +155,18 @@ pub fn drive(runs: &[Run], inside: &Region, stock: &Region, radius: f64, every: 
         }
     }
     out
+}
+
+/// Largest arc along a link, looked at every few mm; a film of up to 0.1 mm is let pass.
+fn link_arc(swept: &Buckets, raw: &Buckets, (a, b): Segment, radius: f64) -> f64 {
+    let length = (b[0] - a[0]).hypot(b[1] - a[1]);
+    let pieces = (length / 4.0).ceil();
+    let at = |k: f64| [a[0] + (b[0] - a[0]) * k / pieces, a[1] + (b[1] - a[1]) * k / pieces];
+    let arc = |k: f64| {
+        let sides = arc(swept, raw, (at(k - 1.0), at(k)), radius - 0.1);
+        sides[0] + sides[1]
+    };
+    (1..=pieces as usize).map(|k| arc(k as f64)).fold(0.0, f64::max)
 }
 
 /// Arcs in the material on the right and left of the leading half, the cutter having come from `a` to `b`; material is
