@@ -144,7 +144,7 @@ pub fn drive(runs: &[Run], inside: &Region, stock: &Region, radius: f64, every: 
             }
             count += 1;
             if count % every == 0 && run.kind != Kind::Entry {
-                let sides = arc(&swept, &raw, (a, b), radius);
+                let sides = arc(&swept, &raw, (a, b), radius, radius);
                 let arc = sides[0] + sides[1];
                 out.sides_rad = [out.sides_rad[0] + sides[0], out.sides_rad[1] + sides[1]];
                 if run.kind != Kind::Link {
@@ -157,13 +157,13 @@ pub fn drive(runs: &[Run], inside: &Region, stock: &Region, radius: f64, every: 
     out
 }
 
-/// Largest arc along a link, looked at every few mm; a film of up to 0.1 mm is let pass.
+/// Largest arc along a link, looked at every few mm; a film of up to 0.2 mm is let pass.
 fn link_arc(swept: &Buckets, raw: &Buckets, (a, b): Segment, radius: f64) -> f64 {
     let length = (b[0] - a[0]).hypot(b[1] - a[1]);
     let pieces = (length / 4.0).ceil();
     let at = |k: f64| [a[0] + (b[0] - a[0]) * k / pieces, a[1] + (b[1] - a[1]) * k / pieces];
     let arc = |k: f64| {
-        let sides = arc(swept, raw, (at(k - 1.0), at(k)), radius - 0.1);
+        let sides = arc(swept, raw, (at(k - 1.0), at(k)), radius - 0.2, radius);
         sides[0] + sides[1]
     };
     (1..=pieces as usize).map(|k| arc(k as f64)).fold(0.0, f64::max)
@@ -171,7 +171,7 @@ fn link_arc(swept: &Buckets, raw: &Buckets, (a, b): Segment, radius: f64) -> f64
 
 /// Arcs in the material on the right and left of the leading half, the cutter having come from `a` to `b`; material is
 /// what the stock holds and no move before this one has swept.
-fn arc(swept: &Buckets, raw: &Buckets, (a, b): Segment, radius: f64) -> [f64; 2] {
+fn arc(swept: &Buckets, raw: &Buckets, (a, b): Segment, rim: f64, radius: f64) -> [f64; 2] {
     let feed = (b[1] - a[1]).atan2(b[0] - a[0]);
     if (b[0] - a[0]).hypot(b[1] - a[1]) < 1e-9 {
         return [0.0; 2];
@@ -181,11 +181,11 @@ fn arc(swept: &Buckets, raw: &Buckets, (a, b): Segment, radius: f64) -> [f64; 2]
     // ends of the leading half are tangent to what was swept before
     let is_cut = |k: &usize| {
         let angle = feed - FRAC_PI_2 + (*k as f64 + 0.5) * pitch;
-        let p = [b[0] + radius * angle.cos(), b[1] + radius * angle.sin()];
+        let p = [b[0] + rim * angle.cos(), b[1] + rim * angle.sin()];
         !swept.any_within(p, radius - SWEPT_MM)
             && raw.encloses(p)
             && raw.nearest(p, 1e-3) > 5e-4
-            && distance(p, (a, a)) > radius
+            && distance(p, (a, a)) > rim
     };
     let count = |range: std::ops::Range<usize>| range.filter(is_cut).count() as f64 * pitch;
     [count(0..RAYS / 2), count(RAYS / 2..RAYS)]
