@@ -157,13 +157,13 @@ pub fn drive(runs: &[Run], inside: &Region, stock: &Region, radius: f64, every: 
     out
 }
 
-/// Largest arc along a link, looked at every few mm; a film of up to 0.2 mm is let pass.
+/// Largest arc along a link, looked at every few mm; a film of up to a twentieth of the radius is let pass.
 fn link_arc(swept: &Buckets, raw: &Buckets, (a, b): Segment, radius: f64) -> f64 {
     let length = (b[0] - a[0]).hypot(b[1] - a[1]);
     let pieces = (length / 4.0).ceil();
     let at = |k: f64| [a[0] + (b[0] - a[0]) * k / pieces, a[1] + (b[1] - a[1]) * k / pieces];
     let arc = |k: f64| {
-        let sides = arc(swept, raw, (at(k - 1.0), at(k)), radius - 0.2, radius);
+        let sides = arc(swept, raw, (at(k - 1.0), at(k)), 0.95 * radius, radius);
         sides[0] + sides[1]
     };
     (1..=pieces as usize).map(|k| arc(k as f64)).fold(0.0, f64::max)
