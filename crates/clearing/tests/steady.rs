@@ -34,7 +34,7 @@ fn judged(scene: &Scene, out: &Clearing, every: usize) -> ([usize; 2], f64) {
 }
 
 fn proven(scene: &Scene, every: usize) -> Clearing {
-    let out = clear(&job(scene, TARGET_DEG, Method::ConstantEngagement)).unwrap();
+    let out = clear(&job(scene, TARGET_DEG, Method::ConstantEngagement)).expect("a clearing");
     let ([within, steered], peak) = judged(scene, &out, every);
     let share = within as f64 / steered.max(1) as f64;
     println!("{}: {within} of {steered}, loops {:.1}°", scene.name, peak.to_degrees());
