@@ -4,7 +4,7 @@
 #[path = "../tests/support/mod.rs"]
 mod support;
 
-use clearing::{Clearing, Entry, Helix, Hold, Job, Kind, Method, clear};
+use clearing::{Clearing, Hold, Kind, Method, clear};
 
 /// Mean over a turn of the force of a cutter with many teeth per feed per tooth and depth, as a
 /// share of the cutting coefficient: cutting and normal forces with a ratio of 0.4 summed as vectors
@@ -49,24 +49,10 @@ fn main() {
     println!(
         "seed  area mm2 | one feed: constant contour gain | feed by force: constant contour gain"
     );
-    let mut gains = [0.0; 2];
+    let (mut gains, mut count) = ([0.0; 2], 0.0);
     for seed in 0..20 {
         let scene = support::random::pocket(seed);
-        let job = |method| Job {
-            inside: &scene.inside,
-            stock: &scene.stock,
-            cutter_radius_mm: 5.0,
-            arc_rad: 45f64.to_radians(),
-            climb: true,
-            method,
-            chord_mm: 0.005,
-            entry: Entry {
-                helix: Some(Helix { radius_mm: 4.0, least_radius_mm: 1.0 }),
-                ramp_mm: Some(8.0),
-                plunge: true,
-            },
-            least_corner_radius_mm: 1.0,
-        };
+        let job = |method| support::scenes::job(&scene, 45.0, method);
         let most = force(45f64.to_radians());
         let made = [Method::ConstantEngagement, Method::ContourParallel].map(|m| clear(&job(m)));
         let [Ok(steady), Ok(contour)] = made else {
@@ -78,6 +64,7 @@ fn main() {
             area / time
         };
         let row = [false, true].map(|s| (rate(&steady, s), rate(&contour, s)));
+        count += 1.0;
         (0..2).for_each(|k| gains[k] += (row[k].0 / row[k].1).ln());
         println!(
             "{seed:4} {:9.0} | {:5.3} {:5.3} {:5.2} | {:5.3} {:5.3} {:5.2}",
@@ -92,7 +79,7 @@ fn main() {
     }
     println!(
         "geometric mean of the gains: {:.2} and {:.2}",
-        (gains[0] / 20.0).exp(),
-        (gains[1] / 20.0).exp()
+        (gains[0] / count).exp(),
+        (gains[1] / count).exp()
     );
 }

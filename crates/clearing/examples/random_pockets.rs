@@ -4,7 +4,7 @@
 #[path = "../tests/support/mod.rs"]
 mod support;
 
-use clearing::{ClearingError, Entry, Helix, Hold, Job, Kind, Method, clear};
+use clearing::{ClearingError, Hold, Kind, Method, clear};
 
 fn main() {
     let numbers: Vec<f64> = std::env::args().skip(1).filter_map(|a| a.parse().ok()).collect();
@@ -14,21 +14,7 @@ fn main() {
     let (mut refused, mut peak, mut lengths) = (0, 0f64, [0f64; 9]);
     for seed in *first as u64..*last as u64 {
         let scene = support::random::pocket(seed);
-        let job = Job {
-            inside: &scene.inside,
-            stock: &scene.stock,
-            cutter_radius_mm: 5.0,
-            arc_rad: target,
-            climb: true,
-            method: Method::ConstantEngagement,
-            chord_mm: 0.005,
-            entry: Entry {
-                helix: Some(Helix { radius_mm: 4.0, least_radius_mm: 1.0 }),
-                ramp_mm: Some(8.0),
-                plunge: true,
-            },
-            least_corner_radius_mm: 1.0,
-        };
+        let job = support::scenes::job(&scene, target.to_degrees(), Method::ConstantEngagement);
         let begun = std::time::Instant::now();
         let out = match clear(&job) {
             Ok(out) => out,

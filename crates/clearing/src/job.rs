@@ -24,7 +24,9 @@ pub struct Job<'a> {
     pub chord_mm: f64,
     /// Ways into the material, tried in this order: over cleared ground, helix, ramp, plunge.
     pub entry: Entry,
-    /// Smallest radius of the path that the machine drives well, mm.
+    /// Smallest radius of the path that the machine drives well, mm: corners along the walls are
+    /// rounded by it, and what that leaves is in the rest; 0 goes into corners sharply, at up to a
+    /// quarter turn of contact. Loops in necks and the start of a pass may be tighter.
     pub least_corner_radius_mm: f64,
 }
 
