@@ -98,11 +98,10 @@ fn a_boss_is_covered_from_foot_to_top() {
         let turn = std::f64::consts::PI;
         let foot = 3.0 * turn * (turn * 13.0 - 6.0);
         let area = 64.0 * turn + 2.0 * turn * (turn * 8.0 + 4.0) + 180.0 * turn + foot;
-        assert!(
-            (0.98..1.06).contains(&(passes.path_mm * step / area)),
-            "{}",
-            passes.path_mm * step
-        );
+        let swept = passes.path_mm * step;
+        // the lowest line, a whole one, may lie nearer to the one above than a step
+        let rim = 26.0 * turn * step;
+        assert!((0.98 * area..1.06 * area + rim).contains(&swept), "{swept} {area}");
         // one line at a height each, but for the flat top
         let level = |r: &toolpath::Run| {
             let z: Vec<f64> = r.contacts.iter().map(|c| c.point.z).collect();
