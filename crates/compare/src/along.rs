@@ -24,15 +24,15 @@ use study::{Stock, Study, StudyCutter};
 use tally::Tally;
 
 /// About how many places of the program are looked at.
-const LOOKS: f64 = 6000.0;
+const LOOKS: f64 = 4000.0;
 /// Places lie no closer than this, mm.
-const CLOSEST_MM: f64 = 0.25;
+const CLOSEST_MM: f64 = 0.5;
 /// Columns of the stock, about.
 const COLUMNS: f64 = 4e5;
 /// Finest spacing of the columns, mm.
 const FINEST_MM: f64 = 0.05;
 /// Rings of the cutter's profile are no longer than this share of its radius.
-const RING_SHARE: f64 = 0.1;
+const RING_SHARE: f64 = 0.25;
 /// The axis of a swept piece is no farther than this from the true one, rad (1°).
 const TURN_RAD: f64 = 0.017;
 /// Less than this is what columns round, mm³ per mm² of a cell.

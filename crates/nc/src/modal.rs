@@ -182,6 +182,6 @@ impl Reader<'_> {
     /// Switches tip control: the machine stays where it is, its place has other coordinates.
     pub(crate) fn tip_control(&mut self, on: bool) {
         let frame = if on { Frame::Tip } else { frame_of(self.state.words) };
-        self.into_frame(frame);
+        self.take_frame(frame);
     }
 }

@@ -307,7 +307,7 @@ impl Reader<'_> {
         let [i, j, k] = [b'I', b'J', b'K'].map(|l| block.get(l).unwrap_or(0.0).to_radians());
         let tilt = Mat3::from_rotation_z(k) * Mat3::from_rotation_y(j) * Mat3::from_rotation_x(i);
         self.state.frame_before_tilt = Some(self.state.frame);
-        self.into_frame(Frame::Tip);
+        self.take_frame(Frame::Tip);
         self.state.map.tilt = Some((Vec3::from_array(zero), tilt));
         self.state.mapped = true;
         self.state.programmed = self.state.map.back(self.state.place.linear);
@@ -315,7 +315,7 @@ impl Reader<'_> {
     }
 
     /// The same place in what coordinates are going to mean.
-    pub(crate) fn into_frame(&mut self, frame: Frame) {
+    pub(crate) fn take_frame(&mut self, frame: Frame) {
         if frame != self.state.frame {
             let place = self.kinematics.converted(&self.state.place, self.state.frame, frame);
             self.state.place = place;
@@ -329,7 +329,7 @@ impl Reader<'_> {
         self.state.map.turn = None;
         self.state.map.tilt = None;
         if let Some(frame) = self.state.frame_before_tilt.take() {
-            self.into_frame(frame);
+            self.take_frame(frame);
         }
         self.state.programmed = self.state.map.back(self.state.place.linear);
     }
