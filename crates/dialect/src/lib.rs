@@ -49,8 +49,6 @@ pub struct Dialect {
     pub repeat: char,
     /// Largest number of calls inside each other.
     pub nesting: usize,
-    /// Whether variables (`#`), expressions and jumps may stand in a program.
-    pub variables: bool,
     /// G words, in tenths (`G43.4` is 434), and what they do; of several for the same, the first is
     /// written.
     pub g: Vec<(u16, GCode)>,

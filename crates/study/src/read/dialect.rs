@@ -110,7 +110,6 @@ fn read_text(root: &Table<'_>, dialect: &mut Dialect) {
     set(&mut dialect.comments, table.choice("comments", &comments));
     set(&mut dialect.equals, table.flag("equals"));
     set(&mut dialect.tape, table.flag("tape"));
-    set(&mut dialect.variables, table.flag("variables"));
     set(&mut dialect.program_mark, sign(&table, "program_mark"));
     set(&mut dialect.block_step, table.whole("block_step", &STEP));
     if table.has("program_number") {
