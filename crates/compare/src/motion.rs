@@ -1,7 +1,9 @@
 //! The motion of a process without the surface it leaves: what a program is written from.
 
+use crate::job::Prepared;
 use crate::operation::{account_options, prepare, refuse};
-use crate::scene::Scene;
+use crate::rough::{self, Standing};
+use crate::scene::{Found, Scene};
 use crate::{Progress, job};
 use geom::TriMesh;
 use machine::{AccountOptions, RouteOptions, Timer, TravelExceeded};
@@ -43,10 +45,28 @@ pub fn of_process<'a>(
     process: &'a Process,
     progress: Progress<'_>,
 ) -> Result<Vec<Laid<'a>>, Diagnostic> {
-    let scene = Scene { study, part, fixtures };
+    let found = Found::default();
+    let scene = Scene { study, part, fixtures, found: &found };
+    let mut standing = Standing::default();
     let count = process.operations.len().max(1) as f64;
     let one = |(i, operation): (usize, &'a Operation)| {
-        laid(&scene, operation, &|share| progress((i as f64 + share) / count))
+        let tell = |share| progress((i as f64 + share) / count);
+        let motion = match operation.kind.clears() {
+            true => cleared(&scene, operation, &mut standing)?,
+            false => laid(&scene, operation, &tell)?,
+        };
+        let cutter = study.cutter_of(operation);
+        Ok(Laid {
+            operation,
+            cutter,
+            stickout_mm: motion.stickout_mm,
+            rpm: motion.rpm,
+            toolpath: motion.toolpath,
+            route: motion.route,
+            total_s: motion.total_s,
+            exceeded: motion.exceeded,
+            warnings: motion.warnings,
+        })
     };
     process.operations.iter().enumerate().map(one).collect()
 }
@@ -60,8 +80,30 @@ fn laid<'a>(
     let job = job::face_job(scene.study, scene.part, &prepared, scene.fixtures, prepared.feed_mm_s);
     let passes = pattern::finish_face(&job, progress)
         .map_err(|e| refuse(scene, operation, &e.to_string()))?;
-    let options = AccountOptions { worth_of: 0, ..account_options(scene, &prepared) };
-    let timed = Timer::new(&passes.toolpath, &scene.study.machine, &options)
+    let warnings = passes.warnings.iter().map(ToString::to_string).collect();
+    timed(scene, &prepared, passes.toolpath, warnings)
+}
+
+fn cleared<'a>(
+    scene: &Scene<'a>,
+    operation: &'a Operation,
+    standing: &mut Standing,
+) -> Result<Laid<'a>, Diagnostic> {
+    let prepared = rough::prepare(scene, operation)?;
+    let laid = rough::lay(scene, &prepared, standing)?;
+    standing.clear(laid.slabs());
+    timed(scene, &prepared, laid.toolpath, laid.warnings)
+}
+
+fn timed<'a>(
+    scene: &Scene<'a>,
+    prepared: &Prepared<'a>,
+    toolpath: Toolpath,
+    warnings: Vec<String>,
+) -> Result<Laid<'a>, Diagnostic> {
+    let operation = prepared.operation;
+    let options = AccountOptions { worth_of: 0, ..account_options(scene, prepared) };
+    let timed = Timer::new(&toolpath, &scene.study.machine, &options)
         .and_then(|timer| timer.account())
         .map_err(|e| refuse(scene, operation, &e.to_string()))?;
     Ok(Laid {
@@ -72,7 +114,7 @@ fn laid<'a>(
         route: options.route,
         total_s: timed.times.total_s,
         exceeded: timed.exceeded,
-        warnings: passes.warnings.iter().map(ToString::to_string).collect(),
-        toolpath: passes.toolpath,
+        warnings,
+        toolpath,
     })
 }

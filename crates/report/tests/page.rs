@@ -99,6 +99,7 @@ fn operation(cutter: &str, seconds: f64, step_mm: f64) -> OperationOutcome {
             lobes: vec![[10_000.0, 1.2], [12_000.0, 2.4], [14_000.0, 1.5]],
             rests_on: "modes estimated from the stick-out".to_owned(),
         },
+        roughed: None,
         headroom: Headroom {
             feed_factor: Some(1.3),
             next_limit: Some("chip thickness".to_owned()),

@@ -11,12 +11,15 @@ mod spindle;
 mod stiffness;
 mod swarf;
 
-pub(crate) use engaged::Engaged;
+pub(crate) use engaged::{Engaged, HELIX_RAD, Station};
+pub(crate) use force::{Worst, law, worst_of};
+pub(crate) use swarf::Bin;
 
 use crate::job::Prepared;
 use crate::scene::Scene;
 use pattern::FacePasses;
 use study::outcome::{Chatter, Headroom, Life, Load, LoadKind, Swarf};
+use toolpath::Toolpath;
 
 /// All of it.
 #[derive(Default)]
@@ -44,27 +47,41 @@ pub(crate) fn of(
             ..Loads::default()
         };
     };
-    let mut out = Loads::default();
-    let stiffness = stiffness::Stiffness::of(prepared);
-    if let Ok(s) = &stiffness {
-        out.warnings.extend(s.warnings.iter().cloned());
-    }
-    let law = force::law(scene, prepared, &engaged);
-    let forces = force::loads(scene, prepared, &engaged, &law, &stiffness, &mut out);
-    rubbing::warn(scene, &engaged, &mut out.warnings);
-    let chatter = law.as_ref().map_err(String::clone).and_then(|law| {
-        chatter::of(scene, prepared, &engaged, law, stiffness.as_ref().map_err(String::as_str))
-    });
-    out.chatter = chatter.unwrap_or_else(|why| Chatter { rests_on: why, ..Chatter::default() });
-    out.headroom = headroom::of(scene, prepared, passes, &forces);
-    out.loads = forces.into_iter().map(|f| f.load).collect();
+    let bin = swarf::of_faces(scene, prepared);
+    let mut out = of_engaged(scene, prepared, &engaged, &passes.toolpath, &bin, cutting_s);
     let allowed = rubbing::runout(scene, prepared, passes, &engaged, &mut out.warnings);
     let chip = out.loads.iter_mut().find(|l| l.kind == LoadKind::ChipThickness);
     if let (Some(chip), Some(allowed)) = (chip, allowed) {
         chip.limit_from = format!("{}; {allowed}", chip.limit_from);
     }
-    out.swarf = swarf::of(scene, prepared, &engaged, &mut out.warnings);
-    out.life = life::of(scene, prepared, &engaged, cutting_s, &mut out.warnings);
+    out
+}
+
+/// The loads of an operation from where its cutter is in the cut.
+pub(crate) fn of_engaged(
+    scene: &Scene<'_>,
+    prepared: &Prepared<'_>,
+    engaged: &Engaged,
+    toolpath: &Toolpath,
+    bin: &Bin,
+    cutting_s: f64,
+) -> Loads {
+    let mut out = Loads::default();
+    let stiffness = stiffness::Stiffness::of(prepared);
+    if let Ok(s) = &stiffness {
+        out.warnings.extend(s.warnings.iter().cloned());
+    }
+    let law = force::law(scene, prepared, engaged);
+    let forces = force::loads(scene, prepared, engaged, &law, &stiffness, &mut out);
+    rubbing::warn(scene, engaged, &mut out.warnings);
+    let chatter = law.as_ref().map_err(String::clone).and_then(|law| {
+        chatter::of(scene, prepared, engaged, law, stiffness.as_ref().map_err(String::as_str))
+    });
+    out.chatter = chatter.unwrap_or_else(|why| Chatter { rests_on: why, ..Chatter::default() });
+    out.headroom = headroom::of(scene, prepared, toolpath, &forces);
+    out.loads = forces.into_iter().map(|f| f.load).collect();
+    out.swarf = swarf::of(scene, prepared, engaged, bin, &mut out.warnings);
+    out.life = life::of(scene, prepared, engaged, cutting_s, &mut out.warnings);
     if let Some(margin) = out.chatter.margin.filter(|m| *m < 1.0) {
         out.warnings.push(format!(
             "chatter cannot be ruled out: what is stable at the study's confidence is {:.0} % of the \
@@ -79,20 +96,26 @@ pub(crate) fn of(
              for: rubbing damps them, and the stable depth shown is too small"
         ));
     }
-    for load in &out.loads {
-        let (name, unit) = load.kind.label();
-        if let (Some(peak), Some(limit)) = (load.peak, load.limit)
-            && peak > limit
-        {
-            out.broken.push(format!("{name} {peak:.3} {unit}, limit {limit:.3} {unit}"));
-        }
-        if let (Some(rms), Some(limit)) = (load.rms, load.rms_limit)
-            && rms > limit
-        {
-            out.broken.push(format!(
-                "{name} {rms:.3} {unit} r.m.s. while cutting, {limit:.3} {unit} without end"
-            ));
-        }
+    let broken = out.loads.iter().flat_map(past_limits);
+    out.broken = broken.collect();
+    out
+}
+
+/// Limits that a load is above, in words.
+fn past_limits(load: &Load) -> Vec<String> {
+    let mut out = Vec::new();
+    let (name, unit) = load.kind.label();
+    if let (Some(peak), Some(limit)) = (load.peak, load.limit)
+        && peak > limit
+    {
+        out.push(format!("{name} {peak:.3} {unit}, limit {limit:.3} {unit}"));
+    }
+    if let (Some(rms), Some(limit)) = (load.rms, load.rms_limit)
+        && rms > limit
+    {
+        out.push(format!(
+            "{name} {rms:.3} {unit} r.m.s. while cutting, {limit:.3} {unit} without end"
+        ));
     }
     out
 }

@@ -30,7 +30,11 @@ pub struct Plan {
 /// its deviation.
 pub fn plan(part: &Part, pocket: &Pocket) -> Plan {
     let u = pocket.axis.any_orthonormal_vector();
-    let v = pocket.axis.cross(u);
+    plan_along(part, pocket, [u, pocket.axis.cross(u)])
+}
+
+/// The plan in a basis of one's own across the pocket's axis (unit, right-handed with it).
+pub fn plan_along(part: &Part, pocket: &Pocket, [u, v]: [Vec3; 2]) -> Plan {
     let flat = |p: Vec3| [p.dot(u), p.dot(v)];
     let mesh = &part.mesh;
     let is_plan: Vec<bool> = (0..mesh.face_of.len())
