@@ -89,9 +89,7 @@ fn cleared<'a>(
     operation: &'a Operation,
     standing: &mut Standing,
 ) -> Result<Laid<'a>, Diagnostic> {
-    let prepared = rough::prepare(scene, operation)?;
-    let laid = rough::lay(scene, &prepared, standing)?;
-    standing.clear(laid.slabs());
+    let (prepared, laid, _) = rough::laid(scene, operation, standing)?;
     timed(scene, &prepared, laid.toolpath, laid.warnings)
 }
 

@@ -15,8 +15,8 @@ mod loads;
 mod path;
 mod section;
 mod shape;
+mod simulate;
 mod standing;
 
-pub(crate) use compute::{compute, prepare};
-pub(crate) use lay::lay;
+pub(crate) use compute::{compute, laid};
 pub(crate) use standing::Standing;

@@ -2,6 +2,7 @@
 
 use super::feed::Schedule;
 use super::lay::{Laid, lay};
+use super::simulate::simulate;
 use super::{Standing, chips, loads as cut};
 use crate::answers;
 use crate::computed::ComputedOperation;
@@ -28,10 +29,7 @@ const POINTS: usize = 1500;
 ///
 /// # Errors
 /// A cutter that cannot exist, or that cuts no flat floor.
-pub(crate) fn prepare<'a>(
-    scene: &Scene<'a>,
-    operation: &'a Operation,
-) -> Result<Prepared<'a>, Diagnostic> {
+fn prepare<'a>(scene: &Scene<'a>, operation: &'a Operation) -> Result<Prepared<'a>, Diagnostic> {
     let cutter = scene.study.cutter_of(operation);
     let assembly = operation::assembly(scene, cutter)?;
     if !matches!(cutter.spec.form, Form::Flat | Form::CornerRadius) {
@@ -63,22 +61,10 @@ pub(crate) fn compute<'a>(
     operation: &'a Operation,
     standing: &mut Standing,
 ) -> Result<ComputedOperation<'a>, Diagnostic> {
-    let mut prepared = prepare(scene, operation)?;
-    let mut laid = lay(scene, &prepared, standing)?;
-    standing.clear(laid.slabs());
-    prepared.faces = laid.shape.faces.clone();
+    let (prepared, laid, gain) = laid(scene, operation, standing)?;
     let options = account_options(scene, &prepared);
     let machine = &scene.study.machine;
-    let engaged = cut::engaged(&prepared, &laid);
-    let mut gain = None;
-    if operation.roughing.feed_rule == FeedRule::Scheduled {
-        let law = engaged.as_ref().map(|e| loads::law(scene, &prepared, e));
-        match law {
-            Some(Ok(law)) => gain = scheduled(scene, &prepared, &mut laid, &law, &options)?,
-            Some(Err(why)) => laid.warnings.push(format!("the feed stays constant: {why}")),
-            None => {}
-        }
-    }
+    let simulated = simulate(scene, &prepared, &laid, &laid.blank, &mut standing.stocks);
     let timed = answers::timed(&laid.toolpath, machine, &options);
     let (account, timing) = timed.map_err(|e| refuse(scene, operation, &e.to_string()))?;
     let engaged = cut::engaged(&prepared, &laid);
@@ -94,8 +80,41 @@ pub(crate) fn compute<'a>(
         real_s: account.times.total_s,
     };
     let gain = gain.map(|g| FeedGain { scheduled_s: account.times.total_s, ..g });
-    let outcome = outcome(scene, &prepared, &laid, &account, loads, gain);
+    let mut outcome = outcome(scene, &prepared, &laid, &account, loads, gain);
+    match simulated {
+        Ok(found) => {
+            outcome.broken.extend(found.met);
+            outcome.roughed.iter_mut().for_each(|r| r.left = found.left);
+        }
+        Err(error) => outcome.warnings.push(format!("the cut was not simulated: {error}")),
+    }
     Ok(ComputedOperation { prepared, outcome, timing, causes })
+}
+
+/// An operation laid on what those before it left, its feed as asked for, and what that feed brings.
+///
+/// # Errors
+/// An operation that cannot be done, with its place in the study.
+pub(crate) fn laid<'a>(
+    scene: &Scene<'a>,
+    operation: &'a Operation,
+    standing: &mut Standing,
+) -> Result<(Prepared<'a>, Laid, Option<FeedGain>), Diagnostic> {
+    let mut prepared = prepare(scene, operation)?;
+    let mut laid = lay(scene, &prepared, standing)?;
+    standing.clear(laid.slabs());
+    prepared.faces = laid.shape.faces.clone();
+    let mut gain = None;
+    if operation.roughing.feed_rule == FeedRule::Scheduled {
+        let options = account_options(scene, &prepared);
+        let engaged = cut::engaged(&prepared, &laid);
+        match engaged.map(|e| loads::law(scene, &prepared, &e)) {
+            Some(Ok(law)) => gain = scheduled(scene, &prepared, &mut laid, &law, &options)?,
+            Some(Err(why)) => laid.warnings.push(format!("the feed stays constant: {why}")),
+            None => {}
+        }
+    }
+    Ok((prepared, laid, gain))
 }
 
 /// Puts the feed that follows the load on the path; what it brings, its own time still open.

@@ -1,5 +1,6 @@
 //! What the operations of a process have cleared so far, layer by layer in plan.
 
+use super::simulate::Stocks;
 use planar::Region;
 
 /// A layer that was cleared somewhere.
@@ -11,9 +12,11 @@ pub(crate) struct Slab {
 }
 
 /// All layers, in the order in which they were cut.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Default)]
 pub(crate) struct Standing {
     slabs: Vec<Slab>,
+    /// The same as simulated columns.
+    pub(crate) stocks: Stocks,
 }
 
 impl Standing {
