@@ -4,7 +4,7 @@
 #[path = "../tests/support/mod.rs"]
 mod support;
 
-use clearing::{Clearing, Entry, Helix, Job, Kind, Method, clear};
+use clearing::{Clearing, Kind, Method, clear};
 use std::fmt::Write as _;
 use support::scenes::Scene;
 
@@ -33,21 +33,7 @@ fn main() {
 
 fn draw(page: &mut String, scene: &Scene, method: Method) {
     let arc_deg: f64 = std::env::var("ARC").ok().and_then(|v| v.parse().ok()).unwrap_or(45.0);
-    let job = Job {
-        inside: &scene.inside,
-        stock: &scene.stock,
-        cutter_radius_mm: 5.0,
-        arc_rad: arc_deg.to_radians(),
-        climb: true,
-        method,
-        chord_mm: 0.005,
-        entry: Entry {
-            helix: Some(Helix { radius_mm: 4.0, least_radius_mm: 1.0 }),
-            ramp_mm: Some(8.0),
-            plunge: true,
-        },
-        least_corner_radius_mm: 1.0,
-    };
+    let job = support::scenes::job(scene, arc_deg, method);
     let begun = std::time::Instant::now();
     let out = match clear(&job) {
         Ok(out) => out,

@@ -4,7 +4,7 @@
 #[path = "../tests/support/mod.rs"]
 mod support;
 
-use clearing::{ClearingError, Entry, Helix, Hold, Job, Kind, Method, clear};
+use clearing::{ClearingError, Hold, Kind, Method, clear};
 
 fn main() {
     let numbers: Vec<f64> = std::env::args().skip(1).filter_map(|a| a.parse().ok()).collect();
@@ -14,21 +14,7 @@ fn main() {
     let (mut refused, mut peak, mut lengths) = (0, 0f64, [0f64; 9]);
     for seed in *first as u64..*last as u64 {
         let scene = support::random::pocket(seed);
-        let job = Job {
-            inside: &scene.inside,
-            stock: &scene.stock,
-            cutter_radius_mm: 5.0,
-            arc_rad: target,
-            climb: true,
-            method: Method::ConstantEngagement,
-            chord_mm: 0.005,
-            entry: Entry {
-                helix: Some(Helix { radius_mm: 4.0, least_radius_mm: 1.0 }),
-                ramp_mm: Some(8.0),
-                plunge: true,
-            },
-            least_corner_radius_mm: 1.0,
-        };
+        let job = support::scenes::job(&scene, target.to_degrees(), Method::ConstantEngagement);
         let begun = std::time::Instant::now();
         let out = match clear(&job) {
             Ok(out) => out,
@@ -49,17 +35,46 @@ fn main() {
         let (mut n, mut good) = (0, 0);
         for (r, i, arc) in &verdict.arcs {
             if out.runs[*r].hold[*i] == Hold::Steered && out.runs[*r].kind == Kind::Cut {
+                if (arc - target).abs() > 5f64.to_radians() && std::env::var("OUT").is_ok() {
+                    let run = &out.runs[*r];
+                    let p = |k: usize| geom::Vec2::from(run.points[k]);
+                    let (a, b) = (p(i - 1) - p(i.max(&2) - 2), p(*i) - p(i - 1));
+                    println!(
+                        "out {r} {i}/{}: {:.1} planner {:.1} step {:.3} before {:.3} turn {:.2} width {:.3}",
+                        run.points.len(),
+                        arc.to_degrees(),
+                        run.arc_of_contact_rad[*i].to_degrees(),
+                        b.length(),
+                        a.length(),
+                        a.angle_to(b).to_degrees(),
+                        run.width_mm[*i]
+                    );
+                }
                 n += 1;
                 good += usize::from((arc - target).abs() < 5f64.to_radians());
             }
-            if out.runs[*r].kind == Kind::Trochoid {
+            if out.runs[*r].kind == Kind::Trochoid && out.runs[*r].hold[*i] == Hold::Neck {
                 peak = peak.max(*arc);
+                if *arc > target + 0.2 {
+                    println!(
+                        "loop {r} point {i} of {}: {:.1}, planner {:.1}",
+                        out.runs[*r].points.len(),
+                        arc.to_degrees(),
+                        out.runs[*r].arc_of_contact_rad[*i].to_degrees()
+                    );
+                }
             }
         }
         (steered, within) = (steered + n, within + good);
         if verdict.gouge_mm > 0.0051 {
             let (r, i) = verdict.gouge_at;
-            println!("gouge in {:?} {} of {} at {:?}", out.runs[r].kind, i, out.runs[r].points.len(), out.runs[r].points[i]);
+            println!(
+                "gouge in {:?} {} of {} at {:?}",
+                out.runs[r].kind,
+                i,
+                out.runs[r].points.len(),
+                out.runs[r].points[i]
+            );
         }
         let s = &out.shares;
         let parts = [

@@ -21,32 +21,62 @@ pub(crate) fn lay(job: &Job<'_>, site: &Site) -> Result<(Vec<Run>, Ground), Clea
         let (k, i) = laying.nearest(&loops);
         let mut line = loops.remove(k);
         line.rotate_left(i);
-        laying.go_to(line[0])?;
+        if !laying.go_to(line[0]) {
+            continue;
+        }
         line.push(line[0]);
         laying.cut_along(&line, step_mm);
     }
-    Ok((laying.runs, laying.ground))
+    match laying.runs.is_empty() {
+        true => Err(site.no_entry(job)),
+        false => Ok((laying.runs, laying.ground)),
+    }
 }
 
 /// Closed lines, the innermost first, each with the border on its right.
 fn loops(job: &Job<'_>) -> Vec<Vec<Vec2>> {
     let width = job.cutter_radius_mm * (1.0 - job.arc_rad.cos());
-    let room = job.inside.grown(-(job.cutter_radius_mm - planar::ARC_MM));
+    let least = job.least_corner_radius_mm;
+    let radius = job.cutter_radius_mm;
+    let open = open_border(job);
+    let framed = Region::of_pieces(&open);
     let mut levels = Vec::new();
-    for k in 0.. {
-        let level = room.grown(-width * f64::from(k));
-        if level.is_empty() {
+    for k in 0..10_000 {
+        let depth = radius + planar::ARC_MM + width * f64::from(k);
+        let beyond = Region::around(&open, depth + radius).less(&framed);
+        let sharp = job.inside.or(&beyond).grown(-depth);
+        if sharp.is_empty() {
             break;
         }
+        // corners rounded, where there is room for that
+        let round = sharp.grown(-least).grown(least);
+        let level = if round.is_empty() { sharp } else { round };
         // what no longer meets stock is not cut
         let meets = |l: &Vec<[f64; 2]>| {
-            let disks = Region::around(std::slice::from_ref(l), job.cutter_radius_mm);
-            !disks.and(job.stock).is_empty()
+            let ring: Vec<[f64; 2]> = l.iter().chain(l.first()).copied().collect();
+            !Region::around(&[ring], 0.98 * radius).and(job.stock).is_empty()
         };
         let lines = level.loops().into_iter().filter(|l| l.len() > 2 && meets(l));
-        levels.push(lines.map(|l| l.into_iter().map(Vec2::from).collect()).collect::<Vec<_>>());
+        let lines: Vec<Vec<Vec2>> =
+            lines.map(|l| l.into_iter().map(Vec2::from).collect()).collect();
+        if !open.is_empty() && lines.is_empty() {
+            break;
+        }
+        levels.push(lines);
     }
     levels.into_iter().rev().flatten().collect()
+}
+
+/// Loops of the border that are no wall: no stock stands near them.
+fn open_border(job: &Job<'_>) -> Vec<Vec<[f64; 2]>> {
+    let near = 2.0 * job.cutter_radius_mm;
+    let closed = job.inside.loops().into_iter().map(|mut l| {
+        l.extend(l.first().copied());
+        l
+    });
+    let far =
+        |l: &Vec<[f64; 2]>| Region::around(std::slice::from_ref(l), near).and(job.stock).is_empty();
+    closed.filter(far).collect()
 }
 
 struct Laying<'a> {
@@ -66,30 +96,31 @@ impl Laying<'_> {
         (0, (0..line.len()).min_by(|a, b| far(a).total_cmp(&far(b))).unwrap_or(0))
     }
 
-    /// Over cleared ground, across a width of stock, or down where none is clear.
-    fn go_to(&mut self, to: Vec2) -> Result<(), ClearingError> {
+    /// Over cleared ground, across a width of stock, or down where none is clear; false if there is
+    /// no way in.
+    fn go_to(&mut self, to: Vec2) -> bool {
         if let Some(at) = self.at {
             if is_free(&self.ground, &self.site.room, at, to) {
                 self.runs.push(still(Kind::Link, &[at, to]));
                 self.at = Some(to);
-                return Ok(());
+                return true;
             }
             let width = self.job.cutter_radius_mm * (1.0 - self.job.arc_rad.cos());
             if at.distance(to) < 3.0 * width {
                 self.cut_along(&[at, to], self.ground.step_mm);
-                return Ok(());
+                return true;
             }
         }
         if self.ground.is_clear(to, 0.01 * self.job.cutter_radius_mm) {
             let from = self.at.unwrap_or(to);
             self.runs.push(still(Kind::Lift, &[from, to]));
             self.at = Some(to);
-            return Ok(());
+            return true;
         }
         self.go_down(to)
     }
 
-    fn go_down(&mut self, to: Vec2) -> Result<(), ClearingError> {
+    fn go_down(&mut self, to: Vec2) -> bool {
         let radius = self.job.cutter_radius_mm;
         let room = roomiest(&self.site.edges, &[to], 0.1 * radius);
         let down = room.and_then(|r| {
@@ -97,7 +128,7 @@ impl Laying<'_> {
             near.into_iter()
                 .find_map(|r| down(&self.job.entry, &self.site.room, radius, self.job.chord_mm, r))
         });
-        let Some(way) = down else { return Err(self.site.no_entry(self.job)) };
+        let Some(way) = down else { return false };
         if let Some(at) = self.at {
             self.runs.push(still(Kind::Lift, &[at, way.points[0]]));
         }
@@ -105,6 +136,7 @@ impl Laying<'_> {
         for pair in way.points.windows(2) {
             self.ground.cut(pair[0], pair[1]);
         }
+        self.ground.settle();
         let mut run = still(Kind::Entry, &way.points);
         run.arc_of_contact_rad.fill(PI);
         run.width_mm.fill(2.0 * radius);
@@ -113,7 +145,7 @@ impl Laying<'_> {
         let end = way.points[way.points.len() - 1];
         self.at = Some(end);
         self.cut_along(&[end, to], self.ground.step_mm);
-        Ok(())
+        true
     }
 
     fn cut_along(&mut self, line: &[Vec2], step: f64) {
@@ -133,7 +165,10 @@ impl Laying<'_> {
                 run.hold.push(if slot { Hold::Slot } else { Hold::Steered });
             }
         }
+        self.ground.settle();
         self.at = line.last().copied();
-        self.runs.push(run);
+        if run.points.len() > 1 {
+            self.runs.push(run);
+        }
     }
 }

@@ -79,21 +79,23 @@ impl<'a> Laying<'a> {
     /// Links to a start and drives a pass; false if next to nothing came of it.
     fn pass(&mut self, start: &Start, least_mm2: f64) -> bool {
         let Some(&from) = start.way.last() else { return false };
+        // over what is clear before the pass
+        let way = link::shorten(&self.ground, self.room, &start.way);
         let pass = drive(&mut self.ground, self.room, &self.steering, from, start.feed);
         if pass.points.len() < 2 {
             return false;
         }
-        self.link(start);
+        self.link(start, way);
         let enough = pass.area_mm2 > least_mm2;
         self.push(&pass);
         enough
     }
 
-    fn link(&mut self, start: &Start) {
+    fn link(&mut self, start: &Start, way: Vec<Vec2>) {
         let (kind, points) = match (start.lifted, self.at) {
             (true, Some(at)) => (Kind::Lift, vec![at, start.way[0]]),
             (true, None) => (Kind::Lift, vec![start.way[0], start.way[0]]),
-            (false, _) => (Kind::Link, link::shorten(&self.ground, self.room, &start.way)),
+            (false, _) => (Kind::Link, way),
         };
         if points.len() > 1 {
             self.runs.push(still(kind, &points));
@@ -165,6 +167,7 @@ impl<'a> Laying<'a> {
         for pair in way.points.windows(2) {
             self.ground.cut(pair[0], pair[1]);
         }
+        self.ground.settle();
         let mut run = still(way.kind, &way.points);
         run.arc_of_contact_rad.fill(PI);
         run.width_mm.fill(2.0 * self.job.cutter_radius_mm);

@@ -4,6 +4,7 @@ use crate::distance::to_segment;
 use crate::job::{Entry, Kind};
 use crate::room::Room;
 use geom::Vec2;
+use std::f64::consts::FRAC_PI_4;
 
 /// A way down and the feed with which a pass goes on.
 #[derive(Debug, Clone)]
@@ -33,7 +34,7 @@ pub(crate) fn roomiest(edges: &[(Vec2, Vec2)], places: &[Vec2], pitch: f64) -> O
     let (mut at, mut room) = best?;
     let mut step = pitch * (stride as f64).sqrt();
     while step > 0.02 * pitch {
-        let around = (0..8).map(|k| at + Vec2::from_angle(f64::from(k) * 0.785_398) * step);
+        let around = (0..8).map(|k| at + Vec2::from_angle(f64::from(k) * FRAC_PI_4) * step);
         let better = around.map(|p| (p, clearance(edges, p))).find(|(_, r)| *r > room + 1e-9);
         match better {
             Some((p, r)) => (at, room) = (p, r),
@@ -62,11 +63,10 @@ pub(crate) fn down(
             return Some(Down { points, feed: Vec2::Y, kind: Kind::Entry });
         }
     }
-    if let Some(length) = entry.ramp_mm {
-        if let Some(along) = straight(room, at, length) {
-            let (a, b) = (at - along * (0.5 * length), at + along * (0.5 * length));
-            return Some(Down { points: vec![a, b], feed: along, kind: Kind::Entry });
-        }
+    let ramp = entry.ramp_mm.and_then(|length| Some((length, straight(room, at, length)?)));
+    if let Some((length, along)) = ramp {
+        let (a, b) = (at - along * (0.5 * length), at + along * (0.5 * length));
+        return Some(Down { points: vec![a, b], feed: along, kind: Kind::Entry });
     }
     let plunged = Down { points: vec![at], feed: Vec2::Y, kind: Kind::Entry };
     (entry.plunge && free >= 0.0).then_some(plunged)

@@ -5,6 +5,7 @@
 
 use crate::grid::Grid;
 use crate::ground::Ground;
+use crate::link::{is_free, is_nearly_free};
 use crate::room::Room;
 use geom::Vec2;
 use std::cmp::Reverse;
@@ -110,11 +111,19 @@ impl Front {
         let near = 1.5 * self.grid.cell_mm;
         let arrived = |front: &mut Self, node: usize| {
             let p = front.grid.place(node);
-            p.distance(to) < near && ground.is_clear_along(p, to)
+            p.distance(to) < near && is_nearly_free(ground, room, p, to, front.left_mm)
         };
         let (_, mut way) = self.reach(ground, room, from, &arrived)?;
         way.push(to);
         Some(way)
+    }
+
+    /// Places about a point.
+    fn around(&self, p: Vec2) -> Vec<usize> {
+        let near = 1.5 * self.grid.cell_mm;
+        let columns = self.grid.columns(p.x - near, p.x + near);
+        let rows = self.grid.rows(p.y - near, p.y + near);
+        rows.flat_map(|j| columns.clone().map(move |i| j * self.grid.nx + i)).collect()
     }
 
     /// The nearest place of a kind, over clear places, and the way to it.
@@ -132,17 +141,19 @@ impl Front {
         let key = |d: f64| (d * 4096.0) as u64;
         // a straight piece between places leaves the curve round a corner by this much
         let margin = pitch * pitch / (4.0 * ground.radius_mm);
-        for j in self.grid.rows(from.y - 1.5 * pitch, from.y + 1.5 * pitch) {
-            for i in self.grid.columns(from.x - 1.5 * pitch, from.x + 1.5 * pitch) {
-                let node = j * self.grid.nx + i;
+        for left in [ground.grain_mm(), self.left_mm] {
+            for node in self.around(from) {
                 let p = self.grid.place(node);
                 if room.depth(p) > 0.0
                     && self.stands_clear(ground, node)
-                    && ground.is_clear_along(from, p)
+                    && is_nearly_free(ground, room, from, p, left)
                 {
                     cost[node] = p.distance(from);
                     queue.push(Reverse((key(cost[node]), node)));
                 }
+            }
+            if !queue.is_empty() {
+                break;
             }
         }
         while let Some(Reverse((at, node))) = queue.pop() {
@@ -186,14 +197,17 @@ impl Front {
         let mut feed = Vec2::X;
         for k in 0..600 {
             let Some((to, distance)) = ground.nearest(at, reach, self.left_mm) else { break };
-            feed = to.perp();
             let beside = at + to * (distance - radius - gap);
-            let back = beside - feed * (0.15 * radius);
-            if room.depth(beside) > 0.0 && ground.is_clear_along(at, beside) {
-                way.push(beside);
-                at = beside;
+            let last = way.last().copied().unwrap_or(first);
+            if k > 0 && (room.depth(beside) < 0.0 || !is_free(ground, room, last, beside)) {
+                break;
             }
-            if room.depth(back) < 0.0 || (k > 12 && back.distance(first) < 0.3 * radius) {
+            feed = to.perp();
+            if room.depth(beside) > 0.0 && is_free(ground, room, last, beside) {
+                way.push(beside);
+            }
+            let back = beside - feed * (0.25 * radius);
+            if room.depth(back) < 0.0 || (k > 8 && back.distance(first) < 0.4 * radius) {
                 break;
             }
             at = back;

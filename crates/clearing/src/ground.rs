@@ -4,14 +4,15 @@
 //! distance to the path beyond the cutter's radius, whichever is less. Both are exact at the nodes,
 //! so that the border of the material in between is known to about `cell² / 8R`.
 
-use crate::distance::signed;
+use crate::distance::{signed, to_segment};
 use crate::grid::{Field, Grid};
 use geom::Vec2;
 use planar::Region;
+use std::collections::VecDeque;
 use std::f64::consts::{FRAC_PI_2, PI};
 
 /// Samples over the leading half of the cutter.
-const SAMPLES: usize = 46;
+const SAMPLES: usize = 37;
 
 /// The cutter's contact with the material, seen along the feed.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
@@ -36,6 +37,8 @@ pub(crate) struct Ground {
     /// Depth under the cutter's edge at which nodes need not be met again, mm.
     band_mm: f64,
     directions: Vec<Vec2>,
+    /// Steps that are not yet taken out of the grid.
+    recent: VecDeque<(Vec2, Vec2)>,
 }
 
 impl Ground {
@@ -47,30 +50,36 @@ impl Ground {
         // a chord of the border within a cell leaves it by `cell² / 8R`
         let noise_mm = 1.5 * grid.cell_mm * grid.cell_mm / (8.0 * radius_mm);
         let band_mm = (2.0 * grid.cell_mm).max(1.2 * step_mm);
-        Self { field, radius_mm, step_mm, noise_mm, band_mm, directions }
+        let recent = VecDeque::new();
+        Self { field, radius_mm, step_mm, noise_mm, band_mm, directions, recent }
     }
 
     /// Contact of the cutter standing at `c` and fed along the unit vector `feed`.
     pub(crate) fn contact(&self, c: Vec2, feed: Vec2) -> Contact {
-        let value = |i: usize| {
-            let p = c + feed.rotate(self.directions[i]) * self.radius_mm;
-            self.field.at(p) - self.noise_mm
+        let depth = |direction: Vec2| {
+            let p = c + feed.rotate(direction) * self.radius_mm;
+            let depth = self.field.at(p) - self.noise_mm;
+            if depth <= 0.0 {
+                return depth;
+            }
+            let swept = self.recent.iter().map(|(a, b)| to_segment(p, *a, *b) - self.radius_mm);
+            swept.fold(depth, f64::min)
         };
         let pitch = PI / (SAMPLES - 1) as f64;
+        let angle = |t: f64| pitch * t - FRAC_PI_2;
         let mut out = Contact::default();
-        let mut last = value(0);
+        let mut last = depth(self.directions[0]);
         out.right = last > 0.0;
         for i in 1..SAMPLES {
-            let next = value(i);
+            let next = depth(self.directions[i]);
             if last > 0.0 || next > 0.0 {
-                let cross = (last / (last - next)).max(0.0).min(1.0);
-                let (from, to) = match (last > 0.0, next > 0.0) {
-                    (true, true) => (0.0, 1.0),
-                    (true, false) => (0.0, cross),
-                    _ => (cross, 1.0),
-                };
+                let (mut from, mut to) = ((i - 1) as f64, i as f64);
+                if (last > 0.0) != (next > 0.0) {
+                    let cross =
+                        crossing((from, last), (to, next), &|t| depth(Vec2::from_angle(angle(t))));
+                    if last > 0.0 { to = cross } else { from = cross }
+                }
                 out.arc_rad += (to - from) * pitch;
-                let angle = |t: f64| pitch * ((i - 1) as f64 + t) - FRAC_PI_2;
                 out.width_mm += self.radius_mm * (angle(to).sin() - angle(from).sin());
             }
             last = next;
@@ -78,8 +87,30 @@ impl Ground {
         out
     }
 
-    /// Takes out what the cutter sweeps on a straight step, its start being taken out already.
+    /// Takes out what the cutter sweeps on a straight step, its start being taken out already. The
+    /// last steps are kept apart: between a fresh wall and an old border the material thins out
+    /// more sharply than the grid can tell.
     pub(crate) fn cut(&mut self, a: Vec2, b: Vec2) {
+        self.recent.push_back((a, b));
+        let mut behind: f64 = self.recent.iter().map(|(a, b)| a.distance(*b)).sum();
+        while let Some(&(a, b)) = self.recent.front() {
+            behind -= a.distance(b);
+            if behind < 2.0 * self.field.grid.cell_mm {
+                break;
+            }
+            self.recent.pop_front();
+            self.take_out(a, b);
+        }
+    }
+
+    /// Takes out the last steps: the cutter goes elsewhere.
+    pub(crate) fn settle(&mut self) {
+        while let Some((a, b)) = self.recent.pop_front() {
+            self.take_out(a, b);
+        }
+    }
+
+    fn take_out(&mut self, a: Vec2, b: Vec2) {
         let longest = 0.9 * self.band_mm;
         let pieces = ((b - a).length() / longest).ceil().max(1.0) as usize;
         for k in 0..pieces {
@@ -160,28 +191,41 @@ impl Ground {
         true
     }
 
-    /// Whether the cutter, clear where it stands, may go straight without meeting material.
-    pub(crate) fn is_clear_along(&self, a: Vec2, b: Vec2) -> bool {
+    /// Material that the grid cannot tell from none, mm.
+    pub(crate) fn grain_mm(&self) -> f64 {
+        self.field.grid.cell_mm * self.field.grid.cell_mm / self.radius_mm
+    }
+
+    /// Whether the cutter, clear where it stands, may go straight without meeting material thicker
+    /// than `left_mm`.
+    pub(crate) fn is_clear_along(&self, a: Vec2, b: Vec2, left_mm: f64) -> bool {
         let along = b - a;
         let Some(feed) = along.try_normalize() else { return true };
         let pieces = (along.length() / (0.1 * self.radius_mm)).ceil().max(1.0) as usize;
-        let least = self.field.grid.cell_mm * self.field.grid.cell_mm / self.radius_mm;
         (1..=pieces).all(|k| {
             let c = a + along * (k as f64 / pieces as f64);
             self.directions
                 .iter()
-                .all(|d| self.field.at(c + feed.rotate(*d) * (self.radius_mm - least)) < least)
+                .step_by(2)
+                .all(|d| self.field.at(c + feed.rotate(*d) * (self.radius_mm - left_mm)) < left_mm)
         })
     }
 
-    /// Direction and distance to the nearest material thicker than `left_mm`, within `reach_mm`.
+    /// Direction and distance from a clear place to the nearest material thicker than `left_mm`,
+    /// within `reach_mm`.
     pub(crate) fn nearest(&self, c: Vec2, reach_mm: f64, left_mm: f64) -> Option<(Vec2, f64)> {
         let grid = &self.field.grid;
+        let clear = 0.9 * self.radius_mm;
         let mut best: Option<(Vec2, f64)> = None;
         for j in grid.rows(c.y - reach_mm, c.y + reach_mm) {
             let dy = grid.node(0, j).y - c.y;
             let half = (reach_mm * reach_mm - dy * dy).max(0.0).sqrt();
-            for i in grid.columns(c.x - half, c.x + half) {
+            // under the cutter there is none
+            let hole = (clear * clear - dy * dy).max(0.0).sqrt();
+            let columns = grid.columns(c.x - half, c.x + half);
+            let skip = grid.columns(c.x - hole, c.x + hole);
+            let skip = if hole > 0.0 { skip } else { columns.end..columns.end };
+            for i in (columns.start..skip.start).chain(skip.end..columns.end) {
                 let depth = f64::from(self.field.values[j * grid.nx + i]);
                 if depth <= left_mm {
                     continue;
@@ -194,5 +238,78 @@ impl Ground {
             }
         }
         best.and_then(|(p, d)| Some((p.try_normalize()?, d)))
+    }
+}
+
+/// Where a value changes its sign: thin material has a kink there, so halving comes first.
+fn crossing(mut a: (f64, f64), mut b: (f64, f64), value: &dyn Fn(f64) -> f64) -> f64 {
+    for _ in 0..3 {
+        let t = 0.5 * (a.0 + b.0);
+        let v = value(t);
+        if (v > 0.0) == (a.1 > 0.0) { a = (t, v) } else { b = (t, v) }
+    }
+    a.0 + (b.0 - a.0) * (a.1 / (a.1 - b.1)).max(0.0).min(1.0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const R: f64 = 5.0;
+
+    fn disk(r: f64) -> Vec<[f64; 2]> {
+        (0..2880).map(|k| (Vec2::from_angle(f64::from(k) / 1440.0 * PI) * r).to_array()).collect()
+    }
+
+    fn grid() -> Grid {
+        Grid::over(Vec2::splat(-40.0), Vec2::splat(40.0), 0.25)
+    }
+
+    fn arc_deg(stock: &Region, c: Vec2, feed: Vec2) -> f64 {
+        Ground::new(stock, grid(), R, 0.4).contact(c, feed).arc_rad.to_degrees()
+    }
+
+    #[test]
+    fn a_straight_wall_and_round_ones() {
+        // derived: cosine rule in the triangle of the two middles and the place where the edge
+        // leaves the stock; width of cut 1 mm. The finished wall stands as in a cut that goes on.
+        let cell_deg = 0.3;
+        let block = |y: f64| vec![[-30.0, -30.0], [30.0, -30.0], [30.0, y], [-30.0, y]];
+        let straight = Region::of_loops(&[block(-4.0)]);
+        assert!((arc_deg(&straight, Vec2::ZERO, Vec2::X) - 36.86990).abs() < cell_deg);
+        let hollow = |finished: f64, want: f64| {
+            let wall = Region::of_loops(&[block(30.0), disk(finished - 1.0)]);
+            let got = arc_deg(&wall, Vec2::new(finished - R, 0.0), Vec2::Y);
+            assert!((got - want).abs() < cell_deg, "{got} {want}");
+        };
+        hollow(20.0, 42.26858);
+        hollow(8.0, 60.0);
+        // a boss of 20 mm with 1 mm on it, clockwise so that it lies on the right
+        let got = arc_deg(&Region::of_loops(&[disk(21.0)]), Vec2::new(25.0, 0.0), -Vec2::Y);
+        assert!((got - 33.27989).abs() < cell_deg, "{got}");
+    }
+
+    #[test]
+    fn short_steps_see_the_same_arc_as_long_ones() {
+        // derived: width 1 mm straight, whatever the step
+        for step in [0.4, 0.1, 0.03] {
+            let block = Region::of_loops(&[vec![
+                [-30.0, -30.0],
+                [30.0, -30.0],
+                [30.0, -4.0],
+                [-30.0, -4.0],
+            ]]);
+            let mut ground = Ground::new(&block, grid(), R, 0.4);
+            let mut at = Vec2::new(-35.0, 0.0);
+            ground.sink(at);
+            while at.x < 0.0 {
+                let next = at + Vec2::X * step;
+                let arc = ground.contact(next, Vec2::X).arc_rad.to_degrees();
+                ground.cut(at, next);
+                at = next;
+                let far_in = at.x > -20.0;
+                assert!(!far_in || (arc - 36.8699).abs() < 0.7, "step {step} at {}: {arc}", at.x);
+            }
+        }
     }
 }

@@ -24,7 +24,9 @@ pub struct Job<'a> {
     pub chord_mm: f64,
     /// Ways into the material, tried in this order: over cleared ground, helix, ramp, plunge.
     pub entry: Entry,
-    /// Smallest radius of the path that the machine drives well, mm.
+    /// Smallest radius of the path that the machine drives well, mm: corners along the walls are
+    /// rounded by it, and what that leaves is in the rest; 0 goes into corners sharply, at up to a
+    /// quarter turn of contact. Loops in necks and the start of a pass may be tighter.
     pub least_corner_radius_mm: f64,
 }
 
@@ -162,5 +164,17 @@ impl Run {
     /// Length, mm.
     pub fn length_mm(&self) -> f64 {
         self.points.windows(2).map(|w| (w[1][0] - w[0][0]).hypot(w[1][1] - w[0][1])).sum()
+    }
+
+    /// Area removed along each step, mm² per mm of path: one fewer than `points`. Times depth and
+    /// feed it is the rate of removal.
+    pub fn removal_mm2_per_mm(&self) -> &[f64] {
+        self.width_mm.get(1..).unwrap_or_default()
+    }
+
+    /// Area removed, mm².
+    pub fn area_mm2(&self) -> f64 {
+        let steps = self.points.windows(2).zip(self.removal_mm2_per_mm());
+        steps.map(|(w, rate)| rate * (w[1][0] - w[0][0]).hypot(w[1][1] - w[0][1])).sum()
     }
 }

@@ -67,6 +67,7 @@ pub(crate) fn drive(
         pass.push(step.to, step.contact, step.hold);
         (at, feed) = (step.to, step.feed);
     }
+    ground.settle();
     pass.trim();
     pass.name_ends(steering.arc_rad);
     pass
@@ -102,7 +103,8 @@ fn next(
         }
         let feed = feed.rotate(Vec2::from_angle(turn));
         let to = at + feed * length;
-        let contact = ground.contact(to, feed);
+        let arriving = feed.rotate(Vec2::from_angle(0.5 * turn));
+        let contact = ground.contact(to, arriving);
         return Some((Step { to, feed, contact, hold }, turn));
     }
 }
@@ -116,8 +118,9 @@ fn turn_to_target(
     limit: f64,
 ) -> (f64, Hold) {
     let excess = |turn: f64| {
-        let feed = feed.rotate(Vec2::from_angle(turn));
-        let contact = ground.contact(at + feed * length, feed);
+        let to = at + feed.rotate(Vec2::from_angle(turn)) * length;
+        // a steady curve has turned half as much again when it arrives
+        let contact = ground.contact(to, feed.rotate(Vec2::from_angle(1.5 * turn)));
         (contact.arc_rad - steering.arc_rad, contact.right)
     };
     let mut turn = guess.max(-limit).min(limit);

@@ -139,6 +139,8 @@ impl Necks {
         }
         chain.reverse();
         let wide = room.free(self.grid.place(last)) > WIDE * radius;
+        // what no clear place leads to may be entered later
+        blocked.retain(|n| cost[*n].is_finite());
         self.forget(&blocked, &chain, wide || length[last] > SHORT * radius);
         (wide || length[last] > SHORT * radius).then(|| self.middle(room, &chain))
     }
@@ -291,6 +293,7 @@ impl Laying<'_> {
                 run.hold.push(hold);
             }
         }
+        self.ground.settle();
         self.at = line.last().copied();
         run
     }

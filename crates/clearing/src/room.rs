@@ -16,18 +16,22 @@ pub(crate) struct Room {
     radius_mm: f64,
     /// Radius of hollow corners, mm.
     pub(crate) rounding_mm: f64,
+    /// How much farther from the border than the cutter's radius the centre keeps, mm.
+    pub(crate) grains_mm: f64,
 }
 
 impl Room {
     /// Room of a cutter in a shape.
     pub(crate) fn new(inside: &Region, grid: Grid, radius_mm: f64, rounding_mm: f64) -> Self {
         // chords of an offset may lie outside its arcs by this much
-        let eroded = |by: f64| inside.grown(-(radius_mm + by + planar::ARC_MM));
+        // and a cell of the grid as far as its chord leaves the cutter's circle
+        let grains_mm = planar::ARC_MM + grid.cell_mm * grid.cell_mm / (8.0 * radius_mm);
+        let eroded = |by: f64| inside.grown(-(radius_mm + by + grains_mm));
         let core =
             eroded(rounding_mm).less(&corridors(&eroded(0.0), &eroded, CORRIDOR * radius_mm));
         let field = signed(&core, grid, rounding_mm + 4.0 * grid.cell_mm);
         let border = signed(inside, grid, 1.7 * radius_mm);
-        Self { field, border, radius_mm, rounding_mm }
+        Self { field, border, radius_mm, rounding_mm, grains_mm }
     }
 
     /// Distance to the border of the room, positive inside; its bound is about the rounding beyond
@@ -39,7 +43,7 @@ impl Room {
     /// Distance to where the cutter would touch the border of the shape, corners and necks too; at
     /// most 0.7 radii.
     pub(crate) fn free(&self, p: Vec2) -> f64 {
-        self.border.at(p) - self.radius_mm
+        self.border.at(p) - self.radius_mm - self.grains_mm
     }
 
     /// Away from the border.

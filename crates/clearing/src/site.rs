@@ -10,7 +10,7 @@ use geom::Vec2;
 use planar::Region;
 
 /// Cells of the grid in a cutter's radius.
-const CELLS: f64 = 25.0;
+const CELLS: f64 = 20.0;
 /// A step over the cutter's radius.
 const STEP: f64 = 0.08;
 /// Most that the longer side may be over the cutter's radius.
@@ -57,8 +57,9 @@ impl Site {
     pub(crate) fn steering(&self, job: &Job<'_>) -> Steering {
         let radius = job.cutter_radius_mm;
         let turn_mm = job.least_corner_radius_mm.max(0.5 * radius).min(radius);
-        let step_mm = (STEP * radius).min((8.0 * radius * job.chord_mm).sqrt());
-        let chord_mm = job.chord_mm;
+        // the grid takes its share
+        let chord_mm = 0.8 * job.chord_mm;
+        let step_mm = (STEP * radius).min((8.0 * radius * chord_mm).sqrt());
         Steering { arc_rad: job.arc_rad, step_mm, chord_mm, turn_mm, kink_rad: 0.08 }
     }
 

@@ -84,7 +84,8 @@ fn advance(slot: &Slot<'_>, line: &Line<'_>, along: f64, last: Loop) -> Option<(
         let radius_mm = lo.max((last.radius_mm + 0.01 * radius).min(first.radius_mm));
         return Some(((along + least).min(line.length()), Loop { radius_mm, ..first }));
     }
-    let (mut lo, mut hi) = (along + least, (along + 0.3 * radius).min(line.length()).max(along + least));
+    let (mut lo, mut hi) =
+        (along + least, (along + 0.3 * radius).min(line.length()).max(along + least));
     for _ in 0..20 {
         let middle = 0.5 * (lo + hi);
         if good(at(middle)) { lo = middle } else { hi = middle }
@@ -185,5 +186,71 @@ impl<'a> Line<'a> {
         let place = |i: usize| Vec2::from(self.slot.centreline[i]);
         let room = |i: usize| self.slot.room_mm[i];
         (place(k - 1).lerp(place(k), t), room(k - 1) + t * (room(k) - room(k - 1)))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const Q: f64 = 4.0;
+    const R: f64 = 5.0;
+
+    #[test]
+    fn the_front_of_round_loops() {
+        // derived: acos(((q + r)² − (q + p)² − r²) / 2 (q + p) r) where the loop is farthest on
+        for (advance, want) in [(0.5, 37.39719), (1.0, 51.68387), (2.0, 70.52878)] {
+            let last = Loop { middle: Vec2::ZERO, radius_mm: Q };
+            let next = Loop { middle: Vec2::new(advance, 0.0), radius_mm: Q };
+            let got = contact(last, next, R, 0.0).to_degrees();
+            assert!((got - want).abs() < 1e-4, "{got} {want}");
+        }
+    }
+
+    #[test]
+    fn the_peak_lies_a_little_before_the_front() {
+        // derived: points of the edge tested one by one against the old disk, 0.01° apart; the
+        // largest arc is 1.2° more than at the front
+        let outside = |at: f64, edge: f64, advance: f64| {
+            let c = Vec2::new(advance, 0.0) + Vec2::from_angle(at) * Q;
+            (c + Vec2::from_angle(at + edge) * R).length() > Q + R
+        };
+        for advance in [0.5, 1.0] {
+            let arc = |at: f64| {
+                let edges = (0..18_000).map(|k| (f64::from(k) + 0.5) * 1e-2f64.to_radians());
+                edges.filter(|e| outside(at, *e, advance)).count() as f64 * 1e-2
+            };
+            let want = (-90..=90).map(|d| arc(f64::from(d).to_radians())).fold(0.0, f64::max);
+            let got = trochoid_peak_rad(Q, R, advance).to_degrees();
+            assert!((got - want).abs() < 0.03, "{got} {want}");
+        }
+    }
+
+    #[test]
+    fn a_straight_slot_goes_on_by_the_same_step() {
+        let line: Vec<[f64; 2]> = (0..=200).map(|k| [0.2 * f64::from(k), 0.0]).collect();
+        let room = vec![2.0; line.len()];
+        let slot = Slot {
+            centreline: &line,
+            room_mm: &room,
+            cutter_radius_mm: 5.0,
+            arc_rad: 45f64.to_radians(),
+            clear_mm: 2.0,
+            most_mm: 3.0,
+            chord_mm: 0.005,
+        };
+        // derived: the step at which the peak, tested above, is the target
+        let (mut lo, mut hi) = (0.0, 2.0);
+        for _ in 0..40 {
+            let step = 0.5 * (lo + hi);
+            let over = trochoid_peak_rad(2.0, 5.0, step).to_degrees() > 45.0;
+            if over { hi = step } else { lo = step }
+        }
+        let loops = (40.0 / lo).ceil();
+        let path = trochoid(&slot);
+        let fronts = path.windows(3).filter(|w| w[1][0] > w[0][0] && w[1][0] >= w[2][0]);
+        let fronts = fronts.count() as f64;
+        assert!((fronts - loops).abs() <= 2.0, "{fronts} loops, {loops} expected");
+        assert!(path.iter().all(|p| p[1].abs() < 2.0 + 1e-9));
     }
 }

@@ -5,14 +5,16 @@ use crate::job::{Hold, Kind};
 use crate::march::TOUCH_RAD;
 use geom::Vec2;
 
-/// Contact over the target by more than this is left standing, rad.
-const OVER_RAD: f64 = 0.8;
+/// More contact than this is left standing, rad: a sharp corner of 90° takes a little over a right
+/// angle however little stands in it.
+const MOST_RAD: f64 = 1.9;
 
 impl Laying<'_> {
     /// Cuts what stands along the walls.
     pub(crate) fn walls(&mut self) {
         let radius = self.job.cutter_radius_mm;
-        let room = self.job.inside.grown(-(radius + planar::ARC_MM));
+        let least = self.job.least_corner_radius_mm.min(self.room.rounding_mm);
+        let room = self.job.inside.grown(-(radius + self.room.grains_mm + least)).grown(least);
         for line in room.loops() {
             let points: Vec<Vec2> = line.into_iter().map(Vec2::from).collect();
             let points = densely(&points, self.steering.step_mm);
@@ -85,7 +87,7 @@ impl Laying<'_> {
             let feed = (w[1] - w[0]).normalize_or_zero();
             let arc = ground.contact(w[1], feed).arc_rad;
             ground.cut(w[0], w[1]);
-            arc < self.job.arc_rad + OVER_RAD
+            arc < MOST_RAD.max(self.job.arc_rad)
         })
     }
 }

@@ -108,6 +108,8 @@ impl Buckets {
 pub struct Verdict {
     /// Arc of contact at the looked-at points: run, point, arc in rad.
     pub arcs: Vec<(usize, usize, f64)>,
+    /// Arc on the right and on the left of the feed, summed over the looked-at points, rad.
+    pub sides_rad: [f64; 2],
     /// How far the cutter's edge leaves the shape, mm, at most.
     pub gouge_mm: f64,
     /// Run and point where it does.
@@ -137,12 +139,15 @@ pub fn drive(runs: &[Run], inside: &Region, stock: &Region, radius: f64, every: 
                     (out.gouge_mm, out.gouge_at) = (gouge, (r, i));
                 }
             }
+            if run.kind == Kind::Link {
+                out.link_arc_rad = out.link_arc_rad.max(link_arc(&swept, &raw, (a, b), radius));
+            }
             count += 1;
             if count % every == 0 && run.kind != Kind::Entry {
-                let arc = arc(&swept, &raw, (a, b), radius);
-                if run.kind == Kind::Link {
-                    out.link_arc_rad = out.link_arc_rad.max(arc);
-                } else {
+                let sides = arc(&swept, &raw, (a, b), radius, radius);
+                let arc = sides[0] + sides[1];
+                out.sides_rad = [out.sides_rad[0] + sides[0], out.sides_rad[1] + sides[1]];
+                if run.kind != Kind::Link {
                     out.arcs.push((r, i, arc));
                 }
             }
@@ -152,23 +157,36 @@ pub fn drive(runs: &[Run], inside: &Region, stock: &Region, radius: f64, every: 
     out
 }
 
-/// Arc in the material on the leading half, the cutter having come from `a` to `b`; material is
+/// Largest arc along a link, looked at every few mm; a film of up to a twentieth of the radius is let pass.
+fn link_arc(swept: &Buckets, raw: &Buckets, (a, b): Segment, radius: f64) -> f64 {
+    let length = (b[0] - a[0]).hypot(b[1] - a[1]);
+    let pieces = (length / 4.0).ceil();
+    let at = |k: f64| [a[0] + (b[0] - a[0]) * k / pieces, a[1] + (b[1] - a[1]) * k / pieces];
+    let arc = |k: f64| {
+        let sides = arc(swept, raw, (at(k - 1.0), at(k)), 0.95 * radius, radius);
+        sides[0] + sides[1]
+    };
+    (1..=pieces as usize).map(|k| arc(k as f64)).fold(0.0, f64::max)
+}
+
+/// Arcs in the material on the right and left of the leading half, the cutter having come from `a` to `b`; material is
 /// what the stock holds and no move before this one has swept.
-fn arc(swept: &Buckets, raw: &Buckets, (a, b): Segment, radius: f64) -> f64 {
+fn arc(swept: &Buckets, raw: &Buckets, (a, b): Segment, rim: f64, radius: f64) -> [f64; 2] {
     let feed = (b[1] - a[1]).atan2(b[0] - a[0]);
     if (b[0] - a[0]).hypot(b[1] - a[1]) < 1e-9 {
-        return 0.0;
+        return [0.0; 2];
     }
     const RAYS: usize = 720;
     let pitch = PI / RAYS as f64;
     // ends of the leading half are tangent to what was swept before
     let is_cut = |k: &usize| {
         let angle = feed - FRAC_PI_2 + (*k as f64 + 0.5) * pitch;
-        let p = [b[0] + radius * angle.cos(), b[1] + radius * angle.sin()];
+        let p = [b[0] + rim * angle.cos(), b[1] + rim * angle.sin()];
         !swept.any_within(p, radius - SWEPT_MM)
             && raw.encloses(p)
             && raw.nearest(p, 1e-3) > 5e-4
-            && distance(p, (a, a)) > radius
+            && distance(p, (a, a)) > rim
     };
-    (0..RAYS).filter(is_cut).count() as f64 * pitch
+    let count = |range: std::ops::Range<usize>| range.filter(is_cut).count() as f64 * pitch;
+    [count(0..RAYS / 2), count(RAYS / 2..RAYS)]
 }

@@ -1,7 +1,30 @@
 //! Pockets and outside shapes drawn by hand.
 
+use clearing::{Entry, Helix, Job, Method};
 use planar::Region;
 use std::f64::consts::TAU;
+
+/// Radius of the cutter.
+pub const RADIUS_MM: f64 = 5.0;
+
+/// A climb job with a helix of 4 mm, a ramp or a plunge.
+pub fn job(scene: &Scene, arc_deg: f64, method: Method) -> Job<'_> {
+    Job {
+        inside: &scene.inside,
+        stock: &scene.stock,
+        cutter_radius_mm: RADIUS_MM,
+        arc_rad: arc_deg.to_radians(),
+        climb: true,
+        method,
+        chord_mm: 0.005,
+        entry: Entry {
+            helix: Some(Helix { radius_mm: 4.0, least_radius_mm: 1.0 }),
+            ramp_mm: Some(8.0),
+            plunge: true,
+        },
+        least_corner_radius_mm: 1.0,
+    }
+}
 
 /// A level to clear.
 pub struct Scene {
@@ -32,7 +55,7 @@ pub fn all() -> Vec<Scene> {
     let ell =
         vec![[0.0, 0.0], [120.0, 0.0], [120.0, 45.0], [50.0, 45.0], [50.0, 100.0], [0.0, 100.0]];
     let star = |k: u32| {
-        let r = if k % 2 == 0 { 60.0 } else { 30.0 };
+        let r = if k.is_multiple_of(2) { 60.0 } else { 30.0 };
         let a = f64::from(k) / 10.0 * TAU;
         [r * a.cos(), r * a.sin()]
     };
