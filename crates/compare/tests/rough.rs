@@ -85,7 +85,10 @@ fn a_pocket_and_its_corners_by_closed_forms() {
     assert!((rough.stock_cm3 - 7.92).abs() < 1e-3, "{rough:?}");
     assert!((rough.rest_mm2 - corners(5.0)).abs() < 0.35, "{} {}", rough.rest_mm2, corners(5.0));
     assert!((rest.rest_mm2 - corners(2.0)).abs() < 0.35, "{} {}", rest.rest_mm2, corners(2.0));
-    assert!((1e3 * rest.stock_cm3 / 6.0 - rough.rest_mm2).abs() < 1e-3, "what one leaves the other finds");
+    assert!(
+        (1e3 * rest.stock_cm3 / 6.0 - rough.rest_mm2).abs() < 1e-3,
+        "what one leaves the other finds"
+    );
     // the simulated stock agrees with the plan, to half a cell along the border
     let (by_plan, left) = (rough.stock_cm3 - rough.rest_cm3, rough.left.unwrap());
     let border = 1e-3 * 148.0 * 6.0 * left.cell_mm;
@@ -133,8 +136,10 @@ fn what_cannot_be_cleared_is_refused_with_place_and_remedy() {
     assert!(wide.contains("fits nowhere") && wide.contains("30"), "{wide}");
     let slot = refused(&rough("flat-10", 12.0, ""), &cutter(10.0, 20.0));
     assert!(slot.contains("lower width_mm"), "{slot}");
-    let turned = HEAD.replace("[[feature]]", "[setup]\nrotation_deg = [180.0, 0.0, 0.0]\n[[feature]]");
-    let under = run(&(turned + &rough("flat-10", 1.0, "") + &cutter(10.0, 20.0)), &part).unwrap_err();
+    let turned =
+        HEAD.replace("[[feature]]", "[setup]\nrotation_deg = [180.0, 0.0, 0.0]\n[[feature]]");
+    let under =
+        run(&(turned + &rough("flat-10", 1.0, "") + &cutter(10.0, 20.0)), &part).unwrap_err();
     assert!(under.contains("no way in") && under.contains("rotation_deg"), "{under}");
     let outside = HEAD.replace("kind = \"pocket\"\nselect", "kind = \"outside\"\nselect");
     let outside = outside.replace("select = { near_mm = [0.0, 0.0, 14.0] }\n", "");
@@ -149,7 +154,10 @@ fn what_cannot_be_cleared_is_refused_with_place_and_remedy() {
 fn an_outside_is_cleared_down_to_the_part_and_no_further() {
     let text = HEAD
         .replace("kind = \"pocket\"", "kind = \"outside\"")
-        .replace("[[feature]]", "stock = { shape = \"block\", margin_mm = [4.0, 4.0, 0.0] }\n[[feature]]")
+        .replace(
+            "[[feature]]",
+            "stock = { shape = \"block\", margin_mm = [4.0, 4.0, 0.0] }\n[[feature]]",
+        )
         .replace("select = { near_mm = [0.0, 0.0, 14.0] }\n", "");
     let way = "clearing = \"contour-parallel\"\nstock_left_mm = 0.5";
     let text = text + &operation("rough-outside", "flat-10", 2.0, way) + &cutter(10.0, 30.0);

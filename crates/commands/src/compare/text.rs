@@ -166,10 +166,7 @@ fn rough_rows() -> Vec<(&'static str, Cell)> {
                 None => NOT_COMPUTED.to_owned(),
             }),
         ),
-        (
-            "time at a constant feed/s",
-            cell(|r| shown(r.feed_gain.map(|g| g.constant_s), 1)),
-        ),
+        ("time at a constant feed/s", cell(|r| shown(r.feed_gain.map(|g| g.constant_s), 1))),
     ]
 }
 
