@@ -17,6 +17,11 @@ const ARCS: usize = 24;
 /// Feed over that of the study at most: common practice, no source.
 const MOST: f64 = 3.0;
 
+/// Chords by which the feed at a limit is found.
+const CHORDS: usize = 5;
+/// Share of that feed that is used: covers what the last chord leaves open.
+const SHORT_OF: f64 = 0.998;
+
 /// Feed over that asked for, by arc of contact.
 pub(crate) struct Schedule {
     factors: Vec<f64>,
@@ -40,14 +45,23 @@ impl Schedule {
             if arc >= hardest {
                 return 1.0;
             }
-            let chip = sine(hardest) / sine(arc);
-            let (one, two) = (at(arc, feed), at(arc, 2.0 * feed));
-            let by = |pick: fn(&Worst) -> f64| {
-                let (load, slope) = (pick(&one), pick(&two) - pick(&one));
-                if slope > 0.0 { 1.0 + (pick(&allowed) - load) / slope } else { MOST }
-            };
-            let least = by(|w| w.peaks.across_n).min(by(Worst::peak_torque_nm)).min(chip);
-            least.clamp(1.0, MOST)
+            // forces bend downwards over the feed, so that chords from above come down to the limit
+            let one = at(arc, feed);
+            let mut factor = MOST.min(sine(hardest) / sine(arc));
+            for _ in 0..CHORDS {
+                let here = at(arc, factor * feed);
+                let by = |pick: fn(&Worst) -> f64| {
+                    let (load, most) = (pick(&here), pick(&allowed));
+                    let share = (most - pick(&one)) / (load - pick(&one));
+                    if load <= most { factor } else { 1.0 + (factor - 1.0) * share }
+                };
+                let less = by(|w| w.peaks.across_n).min(by(Worst::peak_torque_nm)).max(1.0);
+                if less >= factor {
+                    break;
+                }
+                factor = less;
+            }
+            (SHORT_OF * factor).max(1.0)
         });
         Some(Self { factors: factors.collect() })
     }

@@ -6,6 +6,9 @@ use geom::Vec3;
 use pattern::Frame;
 use toolpath::{Contact, Pose, Run, RunKind, Toolpath};
 
+/// Shorter moves are left out, mm: half of the usual chord, below what a control's blocks resolve.
+const LEAST_MOVE_MM: f64 = 0.005;
+
 /// Feeds and heights of the moves that do not cut a layer.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Ways {
@@ -55,12 +58,11 @@ impl Path {
 
     /// A run through `points` from where the cutter stands.
     fn run(&mut self, kind: RunKind, points: &[Vec3], feed_mm_s: f64, arcs: Vec<f64>, depth: f64) {
-        let near = geom::tolerance::COINCIDENT_MM;
         let axis = self.ways.frame.up;
         let mut tips: Vec<Vec3> = self.at.into_iter().collect();
         let mut kept: Vec<f64> = tips.iter().map(|_| 0.0).collect();
         for (i, p) in points.iter().enumerate() {
-            if tips.last().is_none_or(|last| last.distance(*p) > near) {
+            if tips.last().is_none_or(|last| last.distance(*p) > LEAST_MOVE_MM) {
                 tips.push(*p);
                 kept.push(arcs.get(i).copied().unwrap_or(0.0));
             }
