@@ -114,16 +114,21 @@ impl<'a> Wall<'a> {
         let mut out: Vec<Level<'a>> = Vec::new();
         let mut above = self.level(reach, hi, along_mm);
         let bottom = self.level(reach, lo, along_mm);
-        let mut share = 0.5;
+        let mut share = (0.5 - above.beyond(rim, self.up)).max(0.25);
+        let left = (0.5 - bottom.beyond(rim, self.up)).max(0.25);
         while out.len() < MOST_LEVELS {
             let next = self.below(reach, &above, lo, share * AIM, along_mm)?;
             if next.height <= lo {
-                // less than a step is left: its middle is half of that from either side
-                out.push(self.level(reach, 0.5 * (lo + above.height), along_mm));
+                // less than a step is left: in its middle along the surface, and near enough to the rim
+                let across = widest(&above, &bottom);
+                let share = (across - left).max(0.5 * across);
+                let last = self.below(reach, &above, lo, share, along_mm)?;
+                let height = if last.height > lo { last.height } else { 0.5 * (lo + above.height) };
+                out.push(self.level(reach, height, along_mm));
                 break;
             }
             // half a step from the lower rim nothing is left to cut
-            let last = widest(&next, &bottom) <= 0.5;
+            let last = widest(&next, &bottom) <= left;
             above = self.level(reach, next.height, along_mm);
             out.push(next);
             share = 1.0;
@@ -305,6 +310,15 @@ impl Level<'_> {
     fn mean_slope(&self, up: Vec3) -> f64 {
         let all: Vec<f64> = self.places.iter().flatten().map(|p| slope(&p.on, up)).collect();
         all.iter().sum::<f64>() / (all.len() as f64).max(1.0)
+    }
+
+    /// How far a rim lies beyond the line, `rim_mm` higher or lower, over the step allowed. A surface
+    /// that runs out flat is that much wider: at the height z over its foot an arc of slope s is still
+    /// 2 z / s long (derived: z = d² / 2 r, s = d / r).
+    fn beyond(&self, rim_mm: f64, up: Vec3) -> f64 {
+        let places = self.places.iter().flatten();
+        let share = |p: &Place| Some(2.0 * rim_mm / (slope(&p.on, up) * p.allowed_mm?));
+        places.filter_map(share).fold(0.0, f64::max)
     }
 
     fn points(&self) -> Vec<Vec<Vec3>> {
