@@ -1,15 +1,17 @@
 //! Contour-parallel paths: offsets of the border a fixed width apart, from the middle outwards.
 
-use crate::engaged::still;
+use crate::cutting::{self, still};
 use crate::entry::{down, roomiest};
 use crate::error::ClearingError;
-use crate::ground::Ground;
+use crate::ground::{Contact, Ground};
 use crate::job::{Hold, Job, Kind, Run};
 use crate::link::is_free;
 use crate::site::Site;
 use geom::Vec2;
 use planar::Region;
-use std::f64::consts::PI;
+
+/// An arc of contact above this is the whole front in the material, rad.
+const WHOLE_RAD: f64 = 2.8;
 
 /// Lays the whole path.
 pub(crate) fn lay(job: &Job<'_>, site: &Site) -> Result<(Vec<Run>, Ground), ClearingError> {
@@ -25,7 +27,7 @@ pub(crate) fn lay(job: &Job<'_>, site: &Site) -> Result<(Vec<Run>, Ground), Clea
             continue;
         }
         line.push(line[0]);
-        laying.cut_along(&line, step_mm);
+        laying.cut_along(&line);
     }
     match laying.runs.is_empty() {
         true => Err(site.no_entry(job)),
@@ -107,7 +109,7 @@ impl Laying<'_> {
             }
             let width = self.job.cutter_radius_mm * (1.0 - self.job.arc_rad.cos());
             if at.distance(to) < 3.0 * width {
-                self.cut_along(&[at, to], self.ground.step_mm);
+                self.cut_along(&[at, to]);
                 return true;
             }
         }
@@ -132,40 +134,20 @@ impl Laying<'_> {
         if let Some(at) = self.at {
             self.runs.push(still(Kind::Lift, &[at, way.points[0]]));
         }
-        self.ground.sink(way.points[0]);
-        for pair in way.points.windows(2) {
-            self.ground.cut(pair[0], pair[1]);
-        }
-        self.ground.settle();
-        let mut run = still(Kind::Entry, &way.points);
-        run.arc_of_contact_rad.fill(PI);
-        run.width_mm.fill(2.0 * radius);
-        run.hold.fill(Hold::Entry);
+        let run = cutting::down(&mut self.ground, &way);
         self.runs.push(run);
         let end = way.points[way.points.len() - 1];
         self.at = Some(end);
-        self.cut_along(&[end, to], self.ground.step_mm);
+        self.cut_along(&[end, to]);
         true
     }
 
-    fn cut_along(&mut self, line: &[Vec2], step: f64) {
-        let mut run = still(Kind::Cut, &line[..1]);
-        for pair in line.windows(2) {
-            let along = pair[1] - pair[0];
-            let Some(feed) = along.try_normalize() else { continue };
-            let pieces = (along.length() / step).ceil().max(1.0) as usize;
-            for k in 1..=pieces {
-                let at = |k: usize| pair[0] + along * (k as f64 / pieces as f64);
-                let contact = self.ground.contact(at(k), feed);
-                self.ground.cut(at(k - 1), at(k));
-                run.points.push(at(k).to_array());
-                run.arc_of_contact_rad.push(contact.arc_rad);
-                run.width_mm.push(contact.width_mm);
-                let slot = contact.arc_rad > 2.8;
-                run.hold.push(if slot { Hold::Slot } else { Hold::Steered });
-            }
-        }
-        self.ground.settle();
+    fn cut_along(&mut self, line: &[Vec2]) {
+        let whole = |contact: &Contact| match contact.arc_rad > WHOLE_RAD {
+            true => Hold::Slot,
+            false => Hold::Steered,
+        };
+        let run = cutting::along(&mut self.ground, line, Kind::Cut, whole);
         self.at = line.last().copied();
         if run.points.len() > 1 {
             self.runs.push(run);

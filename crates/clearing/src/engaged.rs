@@ -1,18 +1,18 @@
 //! The path of constant engagement: entries, passes and links until nothing is left.
 
+use crate::cutting::{self, still};
 use crate::entry::{Down, down, roomiest};
 use crate::error::ClearingError;
 use crate::front::{Front, Start};
 use crate::grid::Grid;
-use crate::ground::{Contact, Ground};
-use crate::job::{Hold, Job, Kind, Run};
+use crate::ground::Ground;
+use crate::job::{Job, Kind, Run};
 use crate::link;
 use crate::march::{Pass, Steering, drive};
 use crate::neck::Necks;
 use crate::room::Room;
 use crate::site::Site;
 use geom::Vec2;
-use std::f64::consts::PI;
 
 /// State while a level is cleared.
 pub(crate) struct Laying<'a> {
@@ -163,15 +163,7 @@ impl<'a> Laying<'a> {
         if let Some(at) = self.at {
             self.runs.push(still(Kind::Lift, &[at, first]));
         }
-        self.ground.sink(first);
-        for pair in way.points.windows(2) {
-            self.ground.cut(pair[0], pair[1]);
-        }
-        self.ground.settle();
-        let mut run = still(way.kind, &way.points);
-        run.arc_of_contact_rad.fill(PI);
-        run.width_mm.fill(2.0 * self.job.cutter_radius_mm);
-        run.hold.fill(Hold::Entry);
+        let run = cutting::down(&mut self.ground, way);
         self.runs.push(run);
         let end = way.points[way.points.len() - 1];
         self.at = Some(end);
@@ -179,17 +171,5 @@ impl<'a> Laying<'a> {
         if pass.points.len() > 1 {
             self.push(&pass);
         }
-    }
-}
-
-/// A run that does not cut.
-pub(crate) fn still(kind: Kind, points: &[Vec2]) -> Run {
-    let n = points.len();
-    Run {
-        kind,
-        points: points.iter().map(|p| p.to_array()).collect(),
-        arc_of_contact_rad: vec![Contact::default().arc_rad; n],
-        width_mm: vec![0.0; n],
-        hold: vec![Hold::Air; n],
     }
 }

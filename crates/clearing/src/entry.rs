@@ -1,7 +1,7 @@
 //! Down into the material where no ground is clear yet.
 
 use crate::distance::to_segment;
-use crate::job::{Entry, Kind};
+use crate::job::Entry;
 use crate::room::Room;
 use geom::Vec2;
 use std::f64::consts::FRAC_PI_4;
@@ -11,8 +11,6 @@ use std::f64::consts::FRAC_PI_4;
 pub(crate) struct Down {
     pub(crate) points: Vec<Vec2>,
     pub(crate) feed: Vec2,
-    /// What clears ground round it.
-    pub(crate) kind: Kind,
 }
 
 /// Distance from a place to the border of the shape.
@@ -60,15 +58,15 @@ pub(crate) fn down(
             let pieces = (3.2 / (chord_mm / radius).sqrt()).ceil().max(24.0);
             let turn = |k: f64| at + Vec2::from_angle(k / pieces * std::f64::consts::TAU) * radius;
             let points = (0..=pieces as usize).map(|k| turn(k as f64)).collect();
-            return Some(Down { points, feed: Vec2::Y, kind: Kind::Entry });
+            return Some(Down { points, feed: Vec2::Y });
         }
     }
     let ramp = entry.ramp_mm.and_then(|length| Some((length, straight(room, at, length)?)));
     if let Some((length, along)) = ramp {
         let (a, b) = (at - along * (0.5 * length), at + along * (0.5 * length));
-        return Some(Down { points: vec![a, b], feed: along, kind: Kind::Entry });
+        return Some(Down { points: vec![a, b], feed: along });
     }
-    let plunged = Down { points: vec![at], feed: Vec2::Y, kind: Kind::Entry };
+    let plunged = Down { points: vec![at], feed: Vec2::Y };
     (entry.plunge && free >= 0.0).then_some(plunged)
 }
 

@@ -79,7 +79,7 @@ pub enum Kind {
 /// Why the arc of contact at a point is what it is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Hold {
-    /// Steered to the target.
+    /// Laid for the target: steered to it, or on a contour at its width.
     Steered,
     /// Rolling into the material at the start of a pass.
     Entering,

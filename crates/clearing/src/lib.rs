@@ -5,6 +5,7 @@
 //! `docs/constant-engagement.md` says how.
 
 mod contour;
+mod cutting;
 mod distance;
 mod engaged;
 mod entry;

@@ -1,5 +1,6 @@
 //! Necks, slots and sharp corners: what passes have no room for, cleared by loops along its middle.
 
+use crate::cutting::{self, still};
 use crate::engaged::Laying;
 use crate::front::Front;
 use crate::grid::Grid;
@@ -272,28 +273,13 @@ impl Laying<'_> {
         let mut way = vec![at];
         way.extend(middle.places[..=last].iter().rev());
         // loops clear the ground round their middles, but the first is where the cutter stood
-        self.runs.push(crate::engaged::still(Kind::Link, &way));
+        self.runs.push(still(Kind::Link, &way));
         self.at = way.last().copied();
     }
 
     /// Cuts along a line.
     pub(crate) fn cut_along(&mut self, line: &[Vec2], kind: Kind, hold: Hold) -> Run {
-        let mut run = crate::engaged::still(kind, &line[..1]);
-        for pair in line.windows(2) {
-            let along = pair[1] - pair[0];
-            let Some(feed) = along.try_normalize() else { continue };
-            let pieces = (along.length() / self.steering.step_mm).ceil().max(1.0) as usize;
-            for k in 1..=pieces {
-                let at = |k: usize| pair[0] + along * (k as f64 / pieces as f64);
-                let contact = self.ground.contact(at(k), feed);
-                self.ground.cut(at(k - 1), at(k));
-                run.points.push(at(k).to_array());
-                run.arc_of_contact_rad.push(contact.arc_rad);
-                run.width_mm.push(contact.width_mm);
-                run.hold.push(hold);
-            }
-        }
-        self.ground.settle();
+        let run = cutting::along(&mut self.ground, line, kind, |_| hold);
         self.at = line.last().copied();
         run
     }

@@ -3,20 +3,16 @@
 //! Nothing is shared with the code under test but the profile's points and the formulas of an edge
 //! element: whether a point of the edge is in the stock is asked of every point at every angle.
 
+mod support;
+
 use cutter::{Cutter, CutterSpec, Element, Form};
 use mechanics::chip::Runout;
 use mechanics::engagement::face::{Cleared, FaceCut, slices};
-use mechanics::force::{Coefficients, Cut, CuttingLaw, PowerLaw, Revolution};
+use mechanics::force::{Cut, CuttingLaw, PowerLaw, Revolution};
 use std::f64::consts::TAU;
+use support::LAW;
 
-const LINE: CuttingLaw = CuttingLaw::Line(Coefficients {
-    ktc_n_mm2: 800.0,
-    krc_n_mm2: 260.0,
-    kac_n_mm2: 120.0,
-    kte_n_mm: 12.0,
-    kre_n_mm: 15.0,
-    kae_n_mm: 2.0,
-});
+const LINE: CuttingLaw = CuttingLaw::Line(LAW);
 const POWER: CuttingLaw = CuttingLaw::Power(PowerLaw {
     kc11_n_mm2: 1500.0,
     mc: 0.28,

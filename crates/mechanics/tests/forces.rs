@@ -1,6 +1,8 @@
 //! Forces: against textbook averages, the energy that goes in, and a fine integration of its own.
 #![allow(clippy::unwrap_used, reason = "tests")]
 
+mod support;
+
 use mechanics::chip::Runout;
 use mechanics::engagement::Slice;
 use mechanics::engagement::peripheral::{Arc, Way, cylinder};
@@ -10,15 +12,7 @@ use mechanics::force::{
 };
 use proptest::prelude::*;
 use std::f64::consts::{FRAC_PI_2, PI, TAU};
-
-const LAW: Coefficients = Coefficients {
-    ktc_n_mm2: 800.0,
-    krc_n_mm2: 260.0,
-    kac_n_mm2: 120.0,
-    kte_n_mm: 12.0,
-    kre_n_mm: 15.0,
-    kae_n_mm: 2.0,
-};
+use support::LAW;
 
 fn cut(slices: &[Slice], teeth: usize, feed_per_tooth_mm: f64) -> Cut<'_> {
     Cut {

@@ -1,20 +1,15 @@
 //! The forces over a revolution against the plain sum over edges, angles and slices.
 #![allow(clippy::unwrap_used, reason = "tests")]
 
+mod support;
+
 use mechanics::chip::Runout;
 use mechanics::engagement::Slice;
-use mechanics::force::{Coefficients, Cut, Grid, Revolution};
+use mechanics::force::{Cut, Grid, Revolution};
 use proptest::prelude::*;
 use std::f64::consts::{PI, TAU};
+use support::LAW;
 
-const LAW: Coefficients = Coefficients {
-    ktc_n_mm2: 800.0,
-    krc_n_mm2: 260.0,
-    kac_n_mm2: 120.0,
-    kte_n_mm: 12.0,
-    kre_n_mm: 15.0,
-    kae_n_mm: 2.0,
-};
 const SLICES: usize = 50;
 const ANGLES: usize = 360;
 

@@ -1,21 +1,16 @@
 //! The error of a wall from the force at the instant at which the edge makes it.
 #![allow(clippy::unwrap_used, reason = "tests")]
 
+mod support;
+
 use mechanics::chip::Runout;
 use mechanics::deflection::wall::{generating_rad, wall_errors};
 use mechanics::deflection::{At, Beam, Clamping};
 use mechanics::engagement::peripheral::{Arc, Way, cylinder};
 use mechanics::engagement::{Slice, lag_rad};
-use mechanics::force::{Coefficients, Cut, Revolution};
+use mechanics::force::{Cut, Revolution};
+use support::LAW;
 
-const LAW: Coefficients = Coefficients {
-    ktc_n_mm2: 800.0,
-    krc_n_mm2: 260.0,
-    kac_n_mm2: 120.0,
-    kte_n_mm: 12.0,
-    kre_n_mm: 15.0,
-    kae_n_mm: 2.0,
-};
 const HEIGHTS_MM: [f64; 6] = [0.0, 1.5, 3.0, 4.5, 6.0, 7.5];
 
 fn helix_rad() -> f64 {
