@@ -115,7 +115,7 @@ fn making(slices: &[Slice], kappa_rad: f64, reach_mm: f64) -> Vec<&Slice> {
     };
     let all: Vec<usize> = (0..slices.len()).filter(makes).collect();
     let step = all.len().div_ceil(HEIGHTS).max(1);
-    let last = all.last().filter(|_| (all.len() - 1) % step != 0);
+    let last = all.last().filter(|_| !(all.len() - 1).is_multiple_of(step));
     all.iter().step_by(step).chain(last).map(|i| &slices[*i]).collect()
 }
 
