@@ -37,6 +37,8 @@ pub struct Demo {
     pub report: PathBuf,
     /// The NC program of the proposal, for the trial.
     pub program: PathBuf,
+    /// The setup sheet of that program.
+    pub sheet: PathBuf,
     /// What was compared.
     pub comparison: Comparison,
 }
@@ -44,11 +46,13 @@ pub struct Demo {
 impl Document for Demo {
     fn text(&self) -> String {
         format!(
-            "{}\nThe study:   {}\nThe report:  {}  (open it in a browser)\nThe program: {}  (for the trial)\n",
+            "{}\nThe study:   {}\nThe report:  {}  (open it in a browser)\nThe program: {}  (for the trial)\n\
+             The sheet:   {}  (to set it up; open it in a browser)\n",
             self.comparison.text(),
             self.study.display(),
             self.report.display(),
-            self.program.display()
+            self.program.display(),
+            self.sheet.display()
         )
     }
 
@@ -83,6 +87,7 @@ pub fn run(request: &Request, progress: Progress<'_>) -> Result<Demo, Failure> {
     Ok(Demo {
         study: request.folder.join(STUDY),
         program: written.program,
+        sheet: written.sheet,
         report: document,
         comparison: Comparison::new(outcome),
     })
