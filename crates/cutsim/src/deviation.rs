@@ -443,6 +443,7 @@ impl Work<'_> {
         if !(ray.point.is_finite() && ray.normal.is_finite()) {
             return None;
         }
-        Products::new(m, ray.point, ray.normal).entry(&self.swept.body, self.reach, (0.0, x))
+        let reach = Reach { hi_mm: self.ceiling_at(i), ..self.reach };
+        Products::new(m, ray.point, ray.normal).entry(&self.swept.body, reach, (0.0, x))
     }
 }

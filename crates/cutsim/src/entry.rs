@@ -49,6 +49,9 @@ pub struct Reach {
 const NEWTON_STEPS: usize = 8;
 const NESTED_STEPS: usize = 80;
 
+/// Turn up to which two terms beyond the first give sine and cosine to the last bit, rad.
+const SMALL_TURN_RAD: f64 = 0.01;
+
 impl Products {
     #[inline]
     pub(crate) fn new(m: &Move, p: Vec3, n: Vec3) -> Self {
@@ -69,10 +72,21 @@ impl Products {
         }
     }
 
+    /// Sine and cosine of the axis' turn at x; a small angle needs no library for the last bit.
+    #[inline(always)]
+    fn turned(&self, x: f64) -> (f64, f64) {
+        let psi = x * self.theta;
+        if psi.abs() > SMALL_TURN_RAD {
+            return psi.sin_cos();
+        }
+        let p2 = psi * psi;
+        let s = psi * (1.0 - p2 * (1.0 / 6.0 - p2 * (1.0 / 120.0)));
+        (s, 1.0 - p2 * (0.5 - p2 * (1.0 / 24.0)))
+    }
+
     /// F and its derivatives at (t, x).
     fn slopes(&self, body: &Body, t: f64, x: f64) -> Slopes {
-        let psi = x * self.theta;
-        let (s, c) = psi.sin_cos();
+        let (s, c) = self.turned(x);
         let qa = self.wa + t * self.na - x * self.ha;
         let qb = self.wb + t * self.nb - x * self.hb;
         let qq =
