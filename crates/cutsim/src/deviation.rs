@@ -18,7 +18,7 @@ use crate::body::{Body, Element};
 use crate::closest::{Stand, closest, stand};
 use crate::entry::{Products, Reach};
 use crate::index::{Index, Patch};
-use crate::lanes::{self, LANES, Rays};
+use crate::lanes::{self, Ceilings, LANES, Rays};
 use crate::sweep::Move;
 use geom::Vec3;
 use rayon::prelude::*;
@@ -418,11 +418,15 @@ impl Work<'_> {
         let g = &self.groups[group];
         let centre = g.patch.centre;
         let found = match self.swept.body.element(stand.element) {
-            Element::Arc(arc) => Some(lanes::entries(arc, m, &g.rays, stand, g.patch.centre)),
+            Element::Arc(arc) => {
+                let ceilings = self.ceilings(m, from, count, centre);
+                Some(lanes::entries(arc, m, &g.rays, stand, centre, &ceilings))
+            }
             Element::Line(_) => None,
         };
         for l in 0..count {
             let entry = match &found {
+                Some(e) if e.clear[l] => None,
                 Some(e) if e.settled[l] && e.t[l] >= self.reach.lo_mm => {
                     (e.t[l] <= self.reach.hi_mm).then_some((e.t[l], e.x[l]))
                 }
@@ -436,6 +440,15 @@ impl Work<'_> {
         let lo = self.reach.lo_mm;
         let ceiling = (from..from + count).fold(lo, |c, i| c.max(self.ceiling_at(i)));
         self.groups[group].ceiling_mm = ceiling;
+    }
+
+    /// Ceilings of the rays of a group, and the slack that a turning axis asks for.
+    #[inline(always)]
+    fn ceilings(&self, m: &Move, from: usize, count: usize, centre: Vec3) -> Ceilings {
+        let hi_mm = std::array::from_fn(|l| self.ceiling_at(from + l.min(count - 1)));
+        let lever = centre.distance(m.mid) + m.half.length();
+        let theta = m.half_turn_rad;
+        Ceilings { hi_mm, slack_mm: theta * (0.5 * theta * lever + m.half.length()) }
     }
 
     fn scalar(&self, m: &Move, i: usize, x: f64) -> Option<(f64, f64)> {

@@ -49,6 +49,9 @@ pub struct Reach {
 const NEWTON_STEPS: usize = 8;
 const NESTED_STEPS: usize = 80;
 
+/// Slope along the ray below which F falls steeply enough for Newton and for bounds.
+const FALLING: f64 = -0.05;
+
 /// Turn up to which two terms beyond the first give sine and cosine to the last bit, rad.
 const SMALL_TURN_RAD: f64 = 0.01;
 
@@ -131,7 +134,7 @@ impl Products {
         let (mut t, mut x) = (start.0, start.1.clamp(-1.0, 1.0));
         for _ in 0..NEWTON_STEPS {
             let s = self.slopes(body, t, x);
-            if s.ft >= -0.05 || !s.f.is_finite() {
+            if s.ft >= FALLING || !s.f.is_finite() {
                 return None;
             }
             let wish = if s.fxx > 0.0 { x - s.fx / s.fxx } else { x - s.fx.signum() * 2.0 };
@@ -209,8 +212,26 @@ impl Products {
         Some((t, x))
     }
 
+    /// Whether F's plane at one end of the reach, over the stand at x, leaves no entry within it: F
+    /// is convex, and what a turning axis takes off that is held against it.
+    fn clears(&self, body: &Body, reach: Reach, x: f64) -> bool {
+        let (lo, hi) = (reach.lo_mm, reach.hi_mm);
+        let top = self.slopes(body, hi, x);
+        let (t, s) = if top.ft < 0.0 { (hi, top) } else { (lo, self.slopes(body, lo, x)) };
+        let (far, half) = (1.0 + x.abs(), self.hh.sqrt());
+        let lever = (self.ww + t * (2.0 * self.wn + t)).max(0.0).sqrt() + half;
+        let bend = 0.5 * self.theta * lever + half;
+        let slack = self.theta * far * (bend * far + hi - lo);
+        let along = (s.ft * (lo - t)).min(s.ft * (hi - t));
+        let across = (s.fx * (-1.0 - x)).min(s.fx * (1.0 - x));
+        s.f + along + across - slack > tolerance::SOLVED_MM
+    }
+
     /// Entry of the ray: t in mm and x; `None` where the ray misses within `reach`.
     pub(crate) fn entry(&self, body: &Body, reach: Reach, start: (f64, f64)) -> Option<(f64, f64)> {
+        if self.clears(body, reach, start.1.clamp(-1.0, 1.0)) {
+            return None;
+        }
         match self.newton(body, start) {
             Some((t, _)) if t > reach.hi_mm => None,
             Some((t, x)) if t >= reach.lo_mm => Some((t, x)),
@@ -318,5 +339,34 @@ mod tests {
         let n = Vec3::new(1.0, 0.0, 0.0);
         let (t, _) = entry(&body, &down, Vec3::new(-5.5, 0.0, 4.0), n, REACH).expect("side");
         assert!((t - 0.5).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_ray_said_to_be_clear_is_missed_by_the_search_that_cannot_fail() {
+        // moves that turn as far as moves may, rays near and far, steep and flat
+        let bodies = [ball(5.0, 20.0), torus(16.0, 3.0, 25.0), barrel(10.0, 250.0, 1.5, 50.0)];
+        let (mut clear, mut hit) = (0, 0);
+        for (b, body) in bodies.iter().enumerate() {
+            for i in 0..4000 {
+                let u = |k: u32| {
+                    let v = (f64::from(i * 7 + k) * 0.618_033_988_75 + 0.37 * b as f64).sin() * 1e4;
+                    v - v.floor() - 0.5
+                };
+                let turned = Vec3::new(0.018 * u(0), 0.018 * u(1), 1.0).normalize();
+                let on = Vec3::new(2.0 * u(2), 2.0 * u(3), 0.2 * u(4));
+                let m = Move::between([Vec3::ZERO, on], [Vec3::Z, turned]);
+                let p = Vec3::new(20.0 * u(5), 20.0 * u(6), 6.0 * u(7) + 1.0);
+                let n = Vec3::new(2.0 * u(8), 2.0 * u(9), 1.5 * u(10) + 0.3).normalize();
+                let products = Products::new(&m, p, n);
+                let nested = products.nested(body, REACH, 0.0);
+                if products.clears(body, REACH, 2.0 * u(11)) {
+                    clear += 1;
+                    assert!(nested.is_none(), "{b} {i}: {nested:?}");
+                } else if nested.is_some() {
+                    hit += 1;
+                }
+            }
+        }
+        assert!(clear > 3000 && hit > 1000, "{clear} {hit}");
     }
 }

@@ -20,6 +20,9 @@ const STEPS: usize = 7;
 /// A residual that one more step, which squares it, brings below the solver's tolerance.
 const ENOUGH_MM: f64 = tolerance::COINCIDENT_MM;
 
+/// What a bound from below must exceed to be believed in spite of rounding.
+const CLEAR_MM: f64 = tolerance::SOLVED_MM;
+
 type Lane = [f64; LANES];
 
 /// Rays of one group, coordinates apart.
@@ -29,13 +32,35 @@ pub(crate) struct Rays {
     pub(crate) n: [Lane; 3],
 }
 
-/// Where the rays enter: t, x, and whether Newton settled there on this arc. A lane that has not
-/// settled says nothing.
+/// Where the rays enter: t, x, and whether Newton settled there on this arc; and whether a lane is
+/// certain to enter above its ceiling or not at all. A lane that is neither says nothing.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Entries {
     pub(crate) t: Lane,
     pub(crate) x: Lane,
     pub(crate) settled: [bool; LANES],
+    pub(crate) clear: [bool; LANES],
+}
+
+/// What the lanes need to know of a move that is certain to pass above them.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Ceilings {
+    /// Above this nothing matters to the lane, mm.
+    pub(crate) hi_mm: Lane,
+    /// How far the turning axis may leave F short of its plane, mm per square of the way in x.
+    pub(crate) slack_mm: f64,
+}
+
+/// How the lanes stand after a step.
+struct State {
+    t: Lane,
+    x: Lane,
+    /// What is left undone.
+    residual: Lane,
+    /// Positive where the foot lies on the arc and F falls along the ray.
+    sound: Lane,
+    /// The largest bound from below of F up to the ceiling, mm.
+    above: Lane,
 }
 
 /// The products of `entry`, for every lane.
@@ -90,46 +115,47 @@ pub(crate) fn entries(
     rays: &Rays,
     stand: &Stand,
     centre: Vec3,
+    ceilings: &Ceilings,
 ) -> Entries {
     let q = Products::new(m, rays);
-    let mut t = [0.0; LANES];
-    let mut x = [0.0; LANES];
+    let mut at = State {
+        t: [0.0; LANES],
+        x: [0.0; LANES],
+        residual: [f64::INFINITY; LANES],
+        sound: [0.0; LANES],
+        above: [f64::NEG_INFINITY; LANES],
+    };
     let from = stand.target - stand.drift.dot(centre);
     for l in 0..LANES {
-        x[l] = (from + dot(&rays.p, l, stand.drift)).max(-1.0).min(1.0);
+        at.x[l] = (from + dot(&rays.p, l, stand.drift)).max(-1.0).min(1.0);
     }
-    // what is left undone in each lane, and whether the lane is on the arc and rising
-    let mut residual = [f64::INFINITY; LANES];
-    let mut sound = [0.0_f64; LANES];
     for _ in 0..STEPS {
-        step(arc, m, &q, &mut t, &mut x, &mut residual, &mut sound);
-        if residual.iter().fold(0.0_f64, |a, b| a.max(*b)) <= ENOUGH_MM {
+        step(arc, m, &q, ceilings, &mut at);
+        let mut left = 0.0_f64;
+        for l in 0..LANES {
+            left = left.max(if at.above[l] > CLEAR_MM { 0.0 } else { at.residual[l] });
+        }
+        if left <= ENOUGH_MM {
             break;
         }
     }
     let mut settled = [false; LANES];
+    let mut clear = [false; LANES];
     for l in 0..LANES {
-        settled[l] = residual[l] <= ENOUGH_MM && sound[l] > 0.0;
+        clear[l] = at.above[l] > CLEAR_MM;
+        settled[l] = !clear[l] && at.residual[l] <= ENOUGH_MM && at.sound[l] > 0.0;
     }
-    Entries { t, x, settled }
+    Entries { t: at.t, x: at.x, settled, clear }
 }
 
 /// One Newton step in every lane.
 #[inline(always)]
-fn step(
-    arc: &ArcPiece,
-    m: &Move,
-    q: &Products,
-    t: &mut Lane,
-    x: &mut Lane,
-    residual: &mut Lane,
-    sound: &mut Lane,
-) {
+fn step(arc: &ArcPiece, m: &Move, q: &Products, ceilings: &Ceilings, at: &mut State) {
     let theta = m.half_turn_rad;
     let (hh, ha, hb) = (m.half.length_squared(), m.half.dot(m.axis), m.half.dot(m.turn));
     let ([lo_r, lo_z], [hi_r, hi_z]) = (arc.lo, arc.hi);
     for l in 0..LANES {
-        let (tl, xl) = (t[l], x[l]);
+        let (tl, xl) = (at.t[l], at.x[l]);
         // cosine and sine of a small angle to the last bit: |ψ| ≤ 0.01
         let psi = xl * theta;
         let p2 = psi * psi;
@@ -164,10 +190,16 @@ fn step(
         let wish = (xl - fx / stiff).max(-1.0).min(1.0);
         let dx = wish - xl;
         let gain = fx * dx + 0.5 * fxx.max(0.0) * dx * dx;
-        t[l] = tl - (f + gain) / ft;
-        x[l] = wish;
-        residual[l] = f.abs().max(-gain);
+        at.t[l] = tl - (f + gain) / ft;
+        at.x[l] = wish;
+        at.residual[l] = f.abs().max(-gain);
         let on = (lo_r * dz - lo_z * dr).min(dr * hi_z - dz * hi_r);
-        sound[l] = on.min(-0.05 - ft);
+        let sound = on.min(-0.05 - ft);
+        at.sound[l] = sound;
+        // F is convex: its plane here bounds it from below everywhere on the move and the ray
+        let far = 1.0 + xl.abs();
+        let plane = f + ft * (ceilings.hi_mm[l] - tl) + (fx * (-1.0 - xl)).min(fx * (1.0 - xl));
+        let above = plane - ceilings.slack_mm * (far * far);
+        at.above[l] = if sound > 0.0 { at.above[l].max(above) } else { at.above[l] };
     }
 }
