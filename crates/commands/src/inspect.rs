@@ -70,8 +70,8 @@ pub(crate) fn look(name: &str, part: &Part) -> Inspection {
         mesh_deviation_mm: part.deviation_mm,
         solids: part.solids.iter().map(solid).collect(),
         faces: faces.map(|(face, facts)| document::face(part, face, facts)).collect(),
-        pockets: pockets.into_iter().map(document::pocket).collect(),
-        bores: bores.into_iter().map(document::pocket).collect(),
+        pockets: pockets.into_iter().map(|p| document::pocket(part, p)).collect(),
+        bores: bores.into_iter().map(|p| document::pocket(part, p)).collect(),
         defects: part.defects.iter().map(ToString::to_string).collect(),
         notes: part.notes.clone(),
     }

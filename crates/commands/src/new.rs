@@ -178,7 +178,7 @@ fn features(looked: &Inspection) -> Vec<FoundFeature> {
         name: format!("pocket-{}", i + 1),
         kind: "pocket",
         faces: p.faces.clone(),
-        remark: format!("{:.2} mm deep, floor {:.0} mm2", p.depth_mm, p.floor_area_mm2),
+        remark: format!("{:.2} mm deep, plan {:.0} mm2", p.depth_mm, p.plan_area_mm2),
     });
     faces.chain(pockets).collect()
 }

@@ -7,5 +7,5 @@ mod pocket;
 
 pub use face::{FaceFacts, of_faces};
 pub use neighbour::{Meeting, Neighbours};
-pub use outline::{Plan, plan};
+pub use outline::{Plan, plan, plan_along};
 pub use pocket::{Pocket, pockets};

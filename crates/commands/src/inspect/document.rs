@@ -88,20 +88,32 @@ pub struct FaceEntry {
 /// One pocket or bore.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct PocketEntry {
-    /// Number of its floor's face.
-    pub floor: usize,
+    /// Number of its floor's face; `None`: it goes through.
+    pub floor: Option<usize>,
     /// Numbers of all its faces.
     pub faces: Vec<usize>,
+    /// Whether it goes through.
+    pub through: bool,
     /// Height of its walls over the floor, mm.
     pub depth_mm: f64,
-    /// Smallest radius of its upright corners, mm; `None`: sharp.
+    /// Smallest radius of its upright corners in plan, mm; `None`: sharp.
     pub corner_radius_min_mm: Option<f64>,
+    /// Depth over the diameter that its smallest corner asks for; `None`: sharp.
+    pub depth_over_corner_diameter: Option<f64>,
     /// Smallest radius between floor and walls, mm; `None`: sharp.
     pub floor_radius_min_mm: Option<f64>,
+    /// Largest angle between a wall and the axis, degrees.
+    pub draft_deg: f64,
     /// Direction in which it opens.
     pub axis: [f64; 3],
-    /// Area of its floor, mm².
+    /// Area of its floor, mm²; 0 where it goes through.
     pub floor_area_mm2: f64,
+    /// Area in plan out to the walls, mm².
+    pub plan_area_mm2: f64,
+    /// Walls that close round something inside it.
+    pub islands: usize,
+    /// Length of border over which a cutter may leave it, mm.
+    pub open_border_mm: f64,
 }
 
 pub(super) fn face(part: &Part, face: &Face, facts: &FaceFacts) -> FaceEntry {
@@ -120,15 +132,22 @@ pub(super) fn face(part: &Part, face: &Face, facts: &FaceFacts) -> FaceEntry {
     }
 }
 
-pub(super) fn pocket(pocket: &Pocket) -> PocketEntry {
+pub(super) fn pocket(part: &Part, pocket: &Pocket) -> PocketEntry {
+    let plan = part::fact::plan(part, pocket);
     PocketEntry {
         floor: pocket.floor,
         faces: pocket.faces.clone(),
+        through: pocket.floor.is_none(),
         depth_mm: pocket.depth_mm,
         corner_radius_min_mm: pocket.corner_radius_min_mm,
+        depth_over_corner_diameter: pocket.corner_radius_min_mm.map(|r| 0.5 * pocket.depth_mm / r),
         floor_radius_min_mm: pocket.floor_radius_min_mm,
+        draft_deg: pocket.draft_rad.to_degrees(),
         axis: pocket.axis.to_array(),
         floor_area_mm2: pocket.floor_area_mm2,
+        plan_area_mm2: plan.outline.region.area_mm2(),
+        islands: plan.islands(),
+        open_border_mm: plan.open_mm(),
     }
 }
 

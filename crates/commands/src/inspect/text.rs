@@ -89,17 +89,25 @@ fn pockets(what: &str, pockets: &[PocketEntry]) -> String {
         ("floor", Align::Right),
         ("depth/mm", Align::Right),
         ("corner radius/mm", Align::Right),
+        ("depth/diameter", Align::Right),
         ("floor radius/mm", Align::Right),
-        ("floor/mm²", Align::Right),
+        ("draft/°", Align::Right),
+        ("plan/mm²", Align::Right),
+        ("islands", Align::Right),
+        ("open/mm", Align::Right),
     ]);
     for (number, pocket) in pockets.iter().enumerate() {
         table.row([
             (number + 1).to_string(),
-            pocket.floor.to_string(),
+            pocket.floor.map_or_else(|| "through".to_owned(), |f| f.to_string()),
             fixed(pocket.depth_mm, 3),
             optional(pocket.corner_radius_min_mm, 5),
+            optional(pocket.depth_over_corner_diameter, 3),
             optional(pocket.floor_radius_min_mm, 5),
-            fixed(pocket.floor_area_mm2, 1),
+            fixed(pocket.draft_deg, 1),
+            fixed(pocket.plan_area_mm2, 1),
+            pocket.islands.to_string(),
+            fixed(pocket.open_border_mm, 1),
         ]);
     }
     format!("\n{}", table.text(0))

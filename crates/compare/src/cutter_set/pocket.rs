@@ -60,11 +60,11 @@ pub(crate) fn of_study(study: &Study, part: &Part) -> Result<Vec<NamedPocket>, D
             return Err(study.fault(
                 wanted.select_place,
                 format!("feature \"{}\" selects no face of a pocket", wanted.name),
-                "a face of a recess with a flat floor and upright walls",
+                "a face of a recess that walls shut in",
                 "`trialcut inspect` lists the pockets of the part with their faces",
             ));
         };
-        if let Some(twin) = pockets.iter().find(|p| p.pocket.floor == pocket.floor) {
+        if let Some(twin) = pockets.iter().find(|p| p.pocket.faces == pocket.faces) {
             return Err(study.fault(
                 wanted.select_place,
                 format!("features \"{}\" and \"{}\" are one pocket", twin.name, wanted.name),
@@ -82,7 +82,7 @@ pub(crate) fn of_study(study: &Study, part: &Part) -> Result<Vec<NamedPocket>, D
         return Err(study.fault(
             study.part.file.place,
             "no pocket was found in the part",
-            "a recess with a flat floor that upright walls shut in",
+            "a recess that walls shut in",
             "`trialcut inspect` lists the pockets of a part",
         ));
     }

@@ -1,7 +1,8 @@
 //! A pocket's outline in plan: what its walls and open sides leave to a cutter.
 //!
-//! The plan is floor and fillets seen along the pocket's axis, out to the upright walls. A border
-//! edge from which the next face rises is a wall; over any other a cutter may leave the pocket.
+//! The plan is floor and fillets seen along the pocket's axis, out to the walls; of a pocket that goes
+//! through, what its walls leave open at their lower end. A border edge from which the next face rises
+//! is a wall; over any other a cutter may leave the pocket.
 
 use super::pocket::Pocket;
 use crate::Part;
@@ -11,8 +12,8 @@ use geom::tolerance::COINCIDENT_MM;
 use planar::{Outline, Region};
 use std::collections::BTreeMap;
 
-/// A face stands upright where its normals keep to the floor's plane within this (sine).
-const UPRIGHT: f64 = 0.02;
+/// Sine above which a triangle of floor or fillet looks up at all.
+const UPWARDS: f64 = 1e-6;
 /// A hollow turn of the walls above this is a sharp corner and no chord of an arc, rad; wider than
 /// the turns by which arcs are tessellated.
 const SHARP_RAD: f64 = 0.6;
@@ -30,46 +31,126 @@ pub struct Plan {
 /// its deviation.
 pub fn plan(part: &Part, pocket: &Pocket) -> Plan {
     let u = pocket.axis.any_orthonormal_vector();
-    let v = pocket.axis.cross(u);
-    let flat = |p: Vec3| [p.dot(u), p.dot(v)];
+    plan_along(part, pocket, [u, pocket.axis.cross(u)])
+}
+
+/// The plan in a basis of one's own across the pocket's axis (unit, right-handed with it).
+pub fn plan_along(part: &Part, pocket: &Pocket, [u, v]: [Vec3; 2]) -> Plan {
     let mesh = &part.mesh;
-    let is_plan: Vec<bool> = (0..mesh.face_of.len())
-        .map(|t| {
-            let [a, b, c] = mesh.corners(t);
-            let up = (b - a).cross(c - a).normalize_or_zero().dot(pocket.axis);
-            up > UPRIGHT && pocket.faces.contains(&(mesh.face_of[t] as usize))
-        })
-        .collect();
-    let triangles = (0..is_plan.len()).filter(|t| is_plan[*t]);
-    let loops: Vec<_> = triangles.map(|t| mesh.corners(t).map(flat).to_vec()).collect();
-    let (mut walls, mut open) = (Vec::new(), Vec::new());
+    let flat = |p: u32| [mesh.vertices[p as usize].dot(u), mesh.vertices[p as usize].dot(v)];
     let edges = MeshEdges::new(mesh);
-    for e in 0..edges.len() {
-        let [one, other] = edges.sides(e) else { continue };
-        let (inner, outer) =
-            match (is_plan[one.triangle as usize], is_plan[other.triangle as usize]) {
-                (true, false) => (one, other),
-                (false, true) => (other, one),
-                _ => continue,
-            };
-        let [a, b] = edges.ends(e);
-        let edge = if inner.forward { [a, b] } else { [b, a] };
-        let height = |p: Vec3| p.dot(pocket.axis);
-        let level = edge.map(|p| height(mesh.vertices[p as usize]));
-        let top =
-            mesh.corners(outer.triangle as usize).map(height).into_iter().fold(f64::MIN, f64::max);
-        if top > level[0].max(level[1]) + COINCIDENT_MM {
-            walls.push(edge)
-        } else {
-            open.push(edge)
+    let lines = |edges: Vec<[u32; 2]>| -> Vec<Vec<[f64; 2]>> {
+        chains(edges).into_iter().map(|l| l.into_iter().map(flat).collect()).collect()
+    };
+    let outline = match pocket.floor {
+        Some(_) => {
+            let floor = Floor::new(part, pocket);
+            let (walls, open) = floor.border(part, &edges, pocket.axis);
+            let region = Region::of_pieces(&floor.pieces(part, flat));
+            Outline { region, walls: lines(walls), open: lines(open) }
         }
-    }
-    let line = |l: Vec<u32>| l.into_iter().map(|p| flat(mesh.vertices[p as usize])).collect();
-    let lines = |edges| chains(edges).into_iter().map(line).collect::<Vec<Vec<[f64; 2]>>>();
-    let outline =
-        Outline { region: Region::of_pieces(&loops), walls: lines(walls), open: lines(open) };
+        None => {
+            let walls = lines(lower_rim(part, &edges, pocket));
+            Outline { region: Region::of_loops(&walls), walls, open: Vec::new() }
+        }
+    };
     let has_sharp_corner = outline.walls.iter().any(|l| sharp(l));
     Plan { outline, has_sharp_corner }
+}
+
+impl Plan {
+    /// Length of border over which a cutter may leave the pocket, mm.
+    pub fn open_mm(&self) -> f64 {
+        let length = |l: &Vec<[f64; 2]>| {
+            l.windows(2).map(|w| (w[1][0] - w[0][0]).hypot(w[1][1] - w[0][1])).sum::<f64>()
+        };
+        self.outline.open.iter().map(length).sum()
+    }
+
+    /// Walls that close round something inside the pocket.
+    pub fn islands(&self) -> usize {
+        let closed = |l: &&Vec<[f64; 2]>| l.first() == l.last();
+        self.outline.walls.iter().filter(closed).filter(|l| turned_area(l) < 0.0).count()
+    }
+}
+
+/// Which triangles of the part are floor and fillets of a pocket.
+struct Floor(Vec<bool>);
+
+impl Floor {
+    fn new(part: &Part, pocket: &Pocket) -> Self {
+        let mesh = &part.mesh;
+        let is_floor = |f: usize| pocket.faces.contains(&f) && !pocket.walls.contains(&f);
+        let triangle = |t: usize| {
+            let [a, b, c] = mesh.corners(t);
+            let up = (b - a).cross(c - a).normalize_or_zero().dot(pocket.axis);
+            up > UPWARDS && is_floor(mesh.face_of[t] as usize)
+        };
+        Self((0..mesh.face_of.len()).map(triangle).collect())
+    }
+
+    fn pieces(&self, part: &Part, flat: impl Fn(u32) -> [f64; 2]) -> Vec<Vec<[f64; 2]>> {
+        let triangles = (0..self.0.len()).filter(|t| self.0[*t]);
+        triangles.map(|t| part.mesh.triangles[t].map(&flat).to_vec()).collect()
+    }
+
+    /// The directed edges from which walls rise, and those that are open.
+    fn border(&self, part: &Part, edges: &MeshEdges, axis: Vec3) -> (Vec<[u32; 2]>, Vec<[u32; 2]>) {
+        let mesh = &part.mesh;
+        let (mut walls, mut open) = (Vec::new(), Vec::new());
+        for e in 0..edges.len() {
+            let [one, other] = edges.sides(e) else { continue };
+            let (inner, outer) =
+                match (self.0[one.triangle as usize], self.0[other.triangle as usize]) {
+                    (true, false) => (one, other),
+                    (false, true) => (other, one),
+                    _ => continue,
+                };
+            let [a, b] = edges.ends(e);
+            let edge = if inner.forward { [a, b] } else { [b, a] };
+            let height = |p: Vec3| p.dot(axis);
+            let level = edge.map(|p| height(mesh.vertices[p as usize]));
+            let corners = mesh.corners(outer.triangle as usize).map(height);
+            let top = corners.into_iter().fold(f64::MIN, f64::max);
+            if top > level[0].max(level[1]) + COINCIDENT_MM {
+                walls.push(edge)
+            } else {
+                open.push(edge)
+            }
+        }
+        (walls, open)
+    }
+}
+
+/// The directed edges at which the walls of a pocket that goes through end below, the pocket on their
+/// left seen along its axis.
+fn lower_rim(part: &Part, edges: &MeshEdges, pocket: &Pocket) -> Vec<[u32; 2]> {
+    let mesh = &part.mesh;
+    let height = |p: u32| mesh.vertices[p as usize].dot(pocket.axis);
+    let is_wall = |t: u32| pocket.faces.contains(&(mesh.face_of[t as usize] as usize));
+    let mut rim = Vec::new();
+    for e in 0..edges.len() {
+        let [one, other] = edges.sides(e) else { continue };
+        let inner = match (is_wall(one.triangle), is_wall(other.triangle)) {
+            (true, false) => one,
+            (false, true) => other,
+            _ => continue,
+        };
+        let [a, b] = edges.ends(e);
+        let corners = mesh.triangles[inner.triangle as usize];
+        let mean = corners.iter().map(|p| height(*p)).sum::<f64>() / 3.0;
+        // the rest of the triangle stands over an edge of the lower rim; seen from within, its own
+        // direction has the pocket on the right
+        if 0.5 * (height(a) + height(b)) < mean {
+            rim.push(if inner.forward { [b, a] } else { [a, b] });
+        }
+    }
+    rim
+}
+
+/// Area within a closed line in plan, mm², positive where it turns to the left.
+fn turned_area(line: &[[f64; 2]]) -> f64 {
+    line.windows(2).map(|w| 0.5 * (w[0][0] * w[1][1] - w[1][0] * w[0][1])).sum()
 }
 
 /// Directed edges strung together, each used once.
