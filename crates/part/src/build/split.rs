@@ -6,7 +6,9 @@
 
 use crate::model::FaceKind;
 use crate::recognise::{Recognised, Region, recognise};
+use geom::surface::Surface;
 use geom::{MeshEdges, TriMesh, Vec3};
+use units::Interval;
 
 /// Least bend of a cylinder that is parted off, rad.
 const LEAST_BEND_RAD: f64 = 0.3;
@@ -17,6 +19,9 @@ const LEAST_TURN_RAD: f64 = 2e-3;
 
 /// Share of the two facets' width by which a vertex may miss the cylinder that they start.
 const SLACK_SHARE: f64 = 1e-3;
+
+/// Share of its arc up to which a cylinder may be a mere slice of a ring surface.
+const SLICE_SHARE: f64 = 0.5;
 
 /// A face of the mesh: its triangles, ascending, and its surface where one was recognised.
 pub(super) struct Found {
@@ -78,6 +83,9 @@ fn part(
             }
         }
     }
+    let mut grown = found.split_off(before);
+    give_up_slices(mesh, edges, &triangles, &mut grown, owner, home);
+    found.append(&mut grown);
     if found.len() == before {
         found.push(Found { triangles, surface: None });
         return;
@@ -86,6 +94,48 @@ fn part(
         let surface = recognise(&Region::new(mesh, &rest));
         found.push(Found { triangles: rest, surface });
     }
+}
+
+/// Gives back the cylinders that are slices of a ring surface (the fillet in a rounded corner): short
+/// for their arc, and the region runs on smoothly past both of their ends.
+fn give_up_slices(
+    mesh: &TriMesh,
+    edges: &MeshEdges,
+    triangles: &[u32],
+    found: &mut Vec<Found>,
+    owner: &mut [u32],
+    number: u32,
+) {
+    let home = |t: u32| triangles.binary_search(&t).is_ok();
+    let is_slice = |f: &Found| {
+        let Some(Surface::Cylinder(round)) = f.surface.as_ref().map(|s| &s.surface) else {
+            return false;
+        };
+        let height = |p: Vec3| (p - round.frame.origin).dot(round.frame.z);
+        let corners = f.triangles.iter().flat_map(|t| mesh.corners(*t as usize));
+        let Some(ends) = Interval::hull(corners.map(height)) else { return false };
+        let arc_mm = round.radius_mm() * Region::new(mesh, &f.triangles).spread_rad();
+        let past = f.triangles.iter().flat_map(|t| (0..3).map(|k| (*t as usize, k)));
+        let past: Vec<f64> = past
+            .filter(|&(t, k)| {
+                let beside = edges.across(t, k).map(|s| s.triangle);
+                beside.is_some_and(|n| home(n) && f.triangles.binary_search(&n).is_err())
+            })
+            .map(|(t, k)| {
+                let c = mesh.corners(t);
+                height(c[k].midpoint(c[(k + 1) % 3]))
+            })
+            .collect();
+        let near = |end: f64| past.iter().any(|h| (h - end).abs() < 0.25 * ends.width());
+        ends.width() < SLICE_SHARE * arc_mm && near(ends.low) && near(ends.high)
+    };
+    found.retain(|f| {
+        let slice = is_slice(f);
+        if slice {
+            f.triangles.iter().for_each(|&t| owner[t as usize] = number);
+        }
+        !slice
+    });
 }
 
 /// The connected pieces of what `home` still owns of a region.
@@ -198,4 +248,43 @@ fn circumcentre(a: Vec3, b: Vec3, c: Vec3) -> Option<Vec3> {
     let twice = 2.0 * w.length_squared();
     let to = (w.cross(u) * v.length_squared() + v.cross(w) * u.length_squared()) / twice;
     to.is_finite().then_some(a + to)
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::{FaceKind, ReadOptions, read};
+    use std::fmt::Write;
+
+    /// An open shell: a fillet of radius 3 mm along a straight wall of 20 mm, then round a corner.
+    fn fillet_round_a_corner() -> String {
+        let (steps, major) = (8, 8.0);
+        let quarter = std::f64::consts::FRAC_PI_2;
+        let mut rows: Vec<Vec<[f64; 3]>> = Vec::new();
+        let around = |v: f64| (major - 3.0 * v.cos(), 3.0 - 3.0 * v.sin());
+        let angle = |j: usize| quarter * j as f64 / steps as f64;
+        rows.push((0..=steps).map(|j| around(angle(j))).map(|(r, z)| [r, -20.0, z]).collect());
+        for i in 0..=steps {
+            let (sin, cos) = angle(i).sin_cos();
+            let ring = (0..=steps).map(|j| around(angle(j)));
+            rows.push(ring.map(|(r, z)| [r * cos, r * sin, z]).collect());
+        }
+        let mut text = String::new();
+        rows.iter().flatten().for_each(|[x, y, z]| writeln!(text, "v {x} {y} {z}").unwrap());
+        let n = steps + 1;
+        for i in 0..rows.len() - 1 {
+            for j in 0..steps {
+                let (a, b) = (i * n + j + 1, i * n + j + 2);
+                writeln!(text, "f {a} {b} {}\nf {a} {} {}", b + n, b + n, a + n).unwrap();
+            }
+        }
+        text
+    }
+
+    #[test]
+    fn a_fillet_round_a_corner_is_not_cut_into_slices() {
+        let part = read(fillet_round_a_corner().as_bytes(), "fillet.obj", &ReadOptions::default());
+        let part = part.unwrap();
+        let kinds: Vec<FaceKind> = part.faces.iter().map(|f| f.kind).collect();
+        assert_eq!(kinds, [FaceKind::Cylinder, FaceKind::Freeform], "{:#?}", part.faces);
+    }
 }

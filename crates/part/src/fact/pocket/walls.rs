@@ -54,7 +54,8 @@ impl<'a> Search<'a> {
         depth_mm: f64,
     ) -> Pocket {
         let walls = if walls.is_empty() { faces.clone() } else { walls };
-        let leans = |f: &usize| self.normals(*f).map(|n| n.dot(axis).abs()).fold(0.0, f64::max);
+        let leans =
+            |f: &usize| self.true_normals(*f).map(|n| n.dot(axis).abs()).fold(0.0, f64::max);
         // a corner of radius R across its own surface stands with R cos(draft) in plan
         let corner = |f: &usize| {
             let radius = self.facts[*f].concave_radius_min_mm?;
@@ -98,6 +99,13 @@ impl<'a> Search<'a> {
 
     fn normals(&self, face: usize) -> impl Iterator<Item = Vec3> + '_ {
         self.triangles[face].iter().map(|t| self.area_vector(*t).normalize_or_zero())
+    }
+
+    /// Normals of the surface, not of its chords, in the corners of the triangles.
+    fn true_normals(&self, face: usize) -> impl Iterator<Item = Vec3> + '_ {
+        let corners = [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]];
+        let at = move |t: &u32| corners.map(|at| self.part.site(*t, at).map(|s| s.normal));
+        self.triangles[face].iter().flat_map(at).flatten()
     }
 
     fn area_vector(&self, t: u32) -> Vec3 {
