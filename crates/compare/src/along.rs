@@ -50,7 +50,7 @@ pub fn loads(
     machine: &Machine,
     named: &[(u32, String)],
 ) -> Result<LoadsAlong, AccountError> {
-    let scene = Scene { study, part, fixtures };
+    let scene = Scene::new(study, part, fixtures);
     let options = TrackOptions { worth_of: 0, ..TrackOptions::default() };
     let account = TrackTimer::new(&program.track, machine, &options)?.account()?;
     let times: Vec<f64> = account.moves.iter().map(|m| m.time_s).collect();

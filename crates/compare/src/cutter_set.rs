@@ -4,7 +4,7 @@
 //! larger one left. The set is chosen by [`selection`], proven best for these stages.
 
 mod choose;
-mod pocket;
+pub(crate) mod pocket;
 mod stage;
 
 pub use choose::{CutterSet, Objective, Stage, Worth, choose};

@@ -17,6 +17,7 @@ mod loads;
 pub mod motion;
 mod operation;
 mod picture;
+mod rough;
 mod scene;
 mod shape_error;
 mod split;
@@ -34,7 +35,7 @@ use rayon::prelude::*;
 use scene::Scene;
 use std::sync::{Mutex, PoisonError};
 use study::outcome::{Assumed, Outcome, ProcessOutcome};
-use study::{Operation, Process, Rejected, Study};
+use study::{Diagnostic, Operation, Process, Rejected, Study};
 use units::Interval;
 
 /// Told how far the work has come, from 0 to 1.
@@ -50,17 +51,29 @@ pub fn run(
     fixtures: &[TriMesh],
     progress: Progress<'_>,
 ) -> Result<Outcome, Rejected> {
-    let scene = Scene { study, part, fixtures };
+    let scene = Scene::new(study, part, fixtures);
     let asked: Vec<&Operation> = study.processes.iter().flat_map(|p| &p.operations).collect();
     let shares = Mutex::new(vec![0.0; asked.len()]);
-    let computed: Vec<_> = asked
+    let tell = |i: usize, share: f64| progress(advance(&shares, i, share));
+    let mut computed: Vec<(usize, Result<_, Diagnostic>)> = turns(study)
         .par_iter()
-        .enumerate()
-        .map(|(i, operation)| {
-            operation::compute(&scene, operation, &|share| progress(advance(&shares, i, share)))
+        .flat_map_iter(|turn| {
+            let mut standing = rough::Standing::default();
+            let one = |i: &usize| {
+                let operation = asked[*i];
+                let done = if operation.kind.clears() {
+                    rough::compute(&scene, operation, &mut standing)
+                } else {
+                    operation::compute(&scene, operation, &|share| tell(*i, share))
+                };
+                tell(*i, 1.0);
+                (*i, done)
+            };
+            turn.iter().map(one).collect::<Vec<_>>()
         })
         .collect();
-    let mut computed = computed.into_iter();
+    computed.sort_by_key(|c| c.0);
+    let mut computed = computed.into_iter().map(|c| c.1);
     let (mut processes, mut faults) = (Vec::new(), Vec::new());
     for process in &study.processes {
         let mut operations = Vec::new();
@@ -77,6 +90,21 @@ pub fn run(
         return Err(Rejected { diagnostics: faults });
     }
     Ok(outcome(&scene, &processes))
+}
+
+/// Operations by number that must be computed one after the other: those of a process that clear
+/// stock, since each cuts what the one before it left; every other stands alone.
+fn turns(study: &Study) -> Vec<Vec<usize>> {
+    let mut out = Vec::new();
+    let mut number = 0;
+    for process in &study.processes {
+        let numbered = process.operations.iter().zip(number..);
+        let (clears, alone): (Vec<_>, Vec<_>) = numbered.partition(|(o, _)| o.kind.clears());
+        number += process.operations.len();
+        out.push(clears.into_iter().map(|(_, i)| i).collect());
+        out.extend(alone.into_iter().map(|(_, i)| vec![i]));
+    }
+    out
 }
 
 /// Notes how far one operation has come, and says how far all of them have.

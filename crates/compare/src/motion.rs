@@ -1,12 +1,14 @@
 //! The motion of a process without the surface it leaves: what a program is written from.
 
-use crate::loads;
+use crate::job::Prepared;
+use crate::loads::{self, Loads};
 use crate::operation::{account_options, cutting_data, prepare, refuse};
+use crate::rough::{self, Standing};
 use crate::scene::Scene;
 use crate::{Progress, job};
 use cutter::Assembly;
 use geom::TriMesh;
-use machine::{AccountOptions, RouteOptions, Timer, TravelExceeded};
+use machine::{AccountOptions, RouteOptions, TimeAccount, Timer, TravelExceeded};
 use part::Part;
 use study::outcome::{CuttingData, Load};
 use study::{Diagnostic, Operation, Process, Study, StudyCutter};
@@ -63,12 +65,26 @@ pub fn of_process<'a>(
     process: &'a Process,
     progress: Progress<'_>,
 ) -> Result<Vec<Laid<'a>>, Diagnostic> {
-    let scene = Scene { study, part, fixtures };
+    let scene = Scene::new(study, part, fixtures);
+    let mut standing = Standing::default();
     let count = process.operations.len().max(1) as f64;
     let one = |(i, operation): (usize, &'a Operation)| {
-        laid(&scene, operation, &|share| progress((i as f64 + share) / count))
+        let tell = |share| progress((i as f64 + share) / count);
+        match operation.kind.clears() {
+            true => cleared(&scene, operation, &mut standing),
+            false => laid(&scene, operation, &tell),
+        }
     };
     process.operations.iter().enumerate().map(one).collect()
+}
+
+/// What an operation's own way of laying gives to its motion.
+struct Way {
+    toolpath: Toolpath,
+    chord_mm: f64,
+    data: CuttingData,
+    stepover_mm: Option<Interval>,
+    warnings: Vec<String>,
 }
 
 fn laid<'a>(
@@ -80,28 +96,72 @@ fn laid<'a>(
     let job = job::face_job(scene.study, scene.part, &prepared, scene.fixtures, prepared.feed_mm_s);
     let passes = pattern::finish_face(&job, progress)
         .map_err(|e| refuse(scene, operation, &e.to_string()))?;
-    let options = AccountOptions { worth_of: 0, ..account_options(scene, &prepared) };
-    let timed = Timer::new(&passes.toolpath, &scene.study.machine, &options)
-        .and_then(|timer| timer.account())
-        .map_err(|e| refuse(scene, operation, &e.to_string()))?;
-    let loads = loads::of(scene, &prepared, &passes, timed.times.cutting_s);
-    Ok(Laid {
-        operation,
-        cutter: prepared.cutter,
-        stickout_mm: prepared.assembly.stickout_mm,
-        radius_mm: prepared.assembly.largest_radius_mm(),
+    let (options, account) = timed(scene, &prepared, &passes.toolpath)?;
+    let loads = loads::of(scene, &prepared, &passes, account.times.cutting_s);
+    let way = Way {
         chord_mm: passes.chord_mm,
-        rpm: 60.0 * prepared.rev_s,
-        route: options.route,
-        total_s: timed.times.total_s,
-        exceeded: timed.exceeded,
         data: cutting_data(&prepared, &passes),
         stepover_mm: passes.stepover_mm.map(|s| Interval::new(s.min, s.max)),
         warnings: passes.warnings.iter().map(ToString::to_string).collect(),
-        load_warnings: loads.warnings,
-        loads: loads.loads,
-        broken: loads.broken,
         toolpath: passes.toolpath,
+    };
+    Ok(with(prepared, way, options, account, loads))
+}
+
+fn cleared<'a>(
+    scene: &Scene<'a>,
+    operation: &'a Operation,
+    standing: &mut Standing,
+) -> Result<Laid<'a>, Diagnostic> {
+    let (prepared, laid, _) = rough::laid(scene, operation, standing)?;
+    let (options, account) = timed(scene, &prepared, &laid.toolpath)?;
+    let loads = rough::loads_of(scene, &prepared, &laid, account.times.cutting_s);
+    let way = Way {
+        chord_mm: rough::CHORD_MM,
+        data: rough::data(&prepared, &laid),
+        stepover_mm: Some(Interval::point(laid.measures.width_mm)),
+        warnings: laid.warnings,
+        toolpath: laid.toolpath,
+    };
+    Ok(with(prepared, way, options, account, loads))
+}
+
+fn timed(
+    scene: &Scene<'_>,
+    prepared: &Prepared<'_>,
+    toolpath: &Toolpath,
+) -> Result<(AccountOptions, TimeAccount), Diagnostic> {
+    let options = AccountOptions { worth_of: 0, ..account_options(scene, prepared) };
+    let account = Timer::new(toolpath, &scene.study.machine, &options)
+        .and_then(|timer| timer.account())
+        .map_err(|e| refuse(scene, prepared.operation, &e.to_string()))?;
+    Ok((options, account))
+}
+
+fn with<'a>(
+    prepared: Prepared<'a>,
+    way: Way,
+    options: AccountOptions,
+    account: TimeAccount,
+    loads: Loads,
+) -> Laid<'a> {
+    Laid {
+        operation: prepared.operation,
+        cutter: prepared.cutter,
+        stickout_mm: prepared.assembly.stickout_mm,
+        radius_mm: prepared.assembly.largest_radius_mm(),
+        chord_mm: way.chord_mm,
+        rpm: 60.0 * prepared.rev_s,
+        toolpath: way.toolpath,
+        route: options.route,
+        total_s: account.times.total_s,
         assembly: prepared.assembly,
-    })
+        data: way.data,
+        stepover_mm: way.stepover_mm,
+        loads: loads.loads,
+        load_warnings: loads.warnings,
+        broken: loads.broken,
+        exceeded: account.exceeded,
+        warnings: way.warnings,
+    }
 }

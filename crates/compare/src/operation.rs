@@ -75,18 +75,16 @@ pub(crate) fn prepare<'a>(
         return Err(scene.study.fault(
             operation.place,
             format!("operation \"{}\" is of kind {}", operation.name, operation.kind.name()),
-            "finish-face, semi-finish-face, finish-floor or finish-wall",
-            "other kinds are not computed yet: leave the operation out of every process alike",
+            "rough-pocket, rough-outside, rest-corners, semi-finish-face, finish-face, finish-floor or \
+             finish-wall",
+            "drill and chamfer are not computed: leave the operation out of every process alike",
         ));
     }
     let study = scene.study;
     let faces = feature::faces(study, scene.part, study.feature_of(operation))?;
     feature::sound(study, scene.part, study.feature_of(operation), &faces)?;
     let cutter = study.cutter_of(operation);
-    let assembly = Assembly::new(&cutter.spec).map_err(|e| {
-        let message = format!("cutter \"{}\" cannot exist: {e}", cutter.id);
-        study.fault(cutter.place, message, "a cutter that can be ground", "correct its dimensions")
-    })?;
+    let assembly = assembly(scene, cutter)?;
     let up = job::frame(study).up;
     let kappa_rad = job::expected_kappa_rad(operation, &assembly, scene.part, &faces, up);
     let rev_s = job::rev_s(operation, &assembly, kappa_rad);
@@ -100,6 +98,18 @@ pub(crate) fn prepare<'a>(
     }
     let feed_mm_s = job::feed_mm_s(operation, cutter.teeth, rev_s);
     Ok(Prepared { operation, cutter, assembly, faces, rev_s, feed_mm_s })
+}
+
+/// A cutter in its holder.
+pub(crate) fn assembly(
+    scene: &Scene<'_>,
+    cutter: &study::StudyCutter,
+) -> Result<Assembly, Diagnostic> {
+    Assembly::new(&cutter.spec).map_err(|e| {
+        let message = format!("cutter \"{}\" cannot exist: {e}", cutter.id);
+        let expected = "a cutter that can be ground";
+        scene.study.fault(cutter.place, message, expected, "correct its dimensions")
+    })
 }
 
 pub(crate) fn account_options(scene: &Scene<'_>, prepared: &Prepared<'_>) -> AccountOptions {
@@ -156,6 +166,7 @@ fn outcome(
         form_error: loads.form_error,
         swarf: loads.swarf,
         chatter: loads.chatter,
+        roughed: None,
         headroom: loads.headroom,
         life: loads.life,
         limits: limits(account),
@@ -200,7 +211,7 @@ pub(crate) fn cutting_data(prepared: &Prepared<'_>, passes: &FacePasses) -> Cutt
     }
 }
 
-fn limits(account: &TimeAccount) -> Vec<LimitShare> {
+pub(crate) fn limits(account: &TimeAccount) -> Vec<LimitShare> {
     let line = |l: &machine::LimitShare| LimitShare {
         limit: l.limit.to_string(),
         time_share: l.time_share,
@@ -261,7 +272,7 @@ fn warnings(
 }
 
 /// Limits of speed that nobody gave.
-fn unknown_limits(scene: &Scene<'_>, prepared: &Prepared<'_>) -> Vec<String> {
+pub(crate) fn unknown_limits(scene: &Scene<'_>, prepared: &Prepared<'_>) -> Vec<String> {
     let mut lines = Vec::new();
     if prepared.cutter.max_rev_s.is_none() {
         lines.push(format!(
@@ -303,6 +314,14 @@ fn broken(
         let allowed = units::convert::mm_to_um(tolerance_mm);
         lines.push(format!("cuts {gouge:.2} µm below nominal, tolerance {allowed:.1} µm"));
     }
+    lines.extend(too_fast(scene, prepared));
+    lines.extend(account.exceeded.iter().map(ToString::to_string));
+    lines
+}
+
+/// Speeds that machine or cutter do not allow, in words.
+pub(crate) fn too_fast(scene: &Scene<'_>, prepared: &Prepared<'_>) -> Vec<String> {
+    let mut lines = Vec::new();
     let spindle_rev_s = scene.study.machine.spindle.max_rpm.map(units::convert::rpm_to_rev_s);
     for (what, most) in [("machine", spindle_rev_s), ("cutter", prepared.cutter.max_rev_s)] {
         if let Some(most) = most.filter(|m| prepared.rev_s > m * (1.0 + f64::EPSILON)) {
@@ -310,6 +329,5 @@ fn broken(
             lines.push(format!("{asked:.0} rev/min asked for, the {what} allows {most:.0}"));
         }
     }
-    lines.extend(account.exceeded.iter().map(ToString::to_string));
     lines
 }

@@ -107,6 +107,7 @@ fn operation(cutter: &str, seconds: f64, step_mm: f64) -> OperationOutcome {
             lobes_band: vec![[10_000.0, 0.7, 1.9], [12_000.0, 1.0, 3.1], [14_000.0, 0.8, 2.2]],
             rests_on: "modes estimated from the stick-out".to_owned(),
         },
+        roughed: None,
         headroom: Headroom {
             feed_factor: Some(1.3),
             next_limit: Some("chip thickness".to_owned()),

@@ -19,8 +19,8 @@ pub use material::materials;
 pub use model::cutter::{MeasuredTip, StudyCutter, TipResponse};
 pub use model::feature::{Feature, FeatureKind, Finish, Select};
 pub use model::operation::{
-    AxisRule, Coolant, Cut, Entry, Feed, FeedAt, Lean, Operation, OperationKind, Pattern, Roughing,
-    Spacing, Speed, Traverse,
+    AxisRule, Clearing, Coolant, Cut, Entry, Feed, FeedAt, FeedRule, Lean, Operation,
+    OperationKind, Pattern, Roughing, Spacing, Speed, Traverse,
 };
 pub use model::part::{FileRef, PartRef, Setup, Solid, Stock};
 pub use model::process::Process;

@@ -4,8 +4,10 @@
 //! name says `measured`.
 
 mod load;
+mod rough;
 
 pub use load::{Chatter, FormError, Headroom, Life, Load, LoadKind, Swarf};
+pub use rough::{FeedGain, Roughed, StockLeft};
 
 use units::Interval;
 
@@ -266,6 +268,8 @@ pub struct OperationOutcome {
     pub swarf: Swarf,
     /// Chatter.
     pub chatter: Chatter,
+    /// What clearing in layers adds; `None` for all other kinds.
+    pub roughed: Option<Roughed>,
     /// How much faster it could go.
     pub headroom: Headroom,
     /// How long an edge lasts.

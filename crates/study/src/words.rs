@@ -2,7 +2,7 @@
 
 use crate::model::feature::FeatureKind;
 use crate::model::operation::{
-    Coolant, Cut, Entry, FeedAt, Lean, OperationKind, Pattern, Traverse,
+    Clearing, Coolant, Cut, Entry, FeedAt, FeedRule, Lean, OperationKind, Pattern, Traverse,
 };
 use ::material::{Certainty, EdgeEnd, EdgeMaterial, HardnessScale, Hazard, IsoGroup};
 
@@ -60,6 +60,14 @@ pub(crate) const FEED_POINTS: [(&str, FeedAt); 2] =
 
 pub(crate) const ENTRIES: [(&str, Entry); 3] =
     [("helix", Entry::Helix), ("ramp", Entry::Ramp), ("plunge", Entry::Plunge)];
+
+pub(crate) const CLEARINGS: [(&str, Clearing); 2] = [
+    ("constant-engagement", Clearing::ConstantEngagement),
+    ("contour-parallel", Clearing::ContourParallel),
+];
+
+pub(crate) const FEED_RULES: [(&str, FeedRule); 2] =
+    [("constant", FeedRule::Constant), ("scheduled", FeedRule::Scheduled)];
 
 pub(crate) const COOLANTS: [(&str, Coolant); 5] = [
     ("flood", Coolant::Flood),

@@ -3,7 +3,7 @@
 use crate::document::Document;
 use serde::Serialize;
 use serde_json::{Map, Value, json};
-use study::outcome::{Claim, LoadKind, OperationOutcome, Outcome, ProcessOutcome};
+use study::outcome::{Claim, LoadKind, OperationOutcome, Outcome, ProcessOutcome, Roughed};
 
 /// What was compared, ready to be shown.
 #[derive(Debug, Clone, PartialEq)]
@@ -104,6 +104,7 @@ fn operation(o: &OperationOutcome) -> Value {
                      "modelled_from_rpm": o.chatter.modelled_from_rpm,
                      "lobes": lobes(o),
                      "rests_on": o.chatter.rests_on },
+        "roughing": o.roughed.as_ref().map(roughing),
         "headroom": { "feed_factor": o.headroom.feed_factor, "next_limit": o.headroom.next_limit,
                       "binds": o.headroom.binds.as_ref().map(|b| b.0.clone()),
                       "used": o.headroom.binds.as_ref().map(|b| b.1) },
@@ -128,6 +129,27 @@ fn operation(o: &OperationOutcome) -> Value {
         map.extend(more);
     }
     Value::Object(map)
+}
+
+fn roughing(r: &Roughed) -> Value {
+    json!({
+        "levels": r.levels,
+        "depth_mm": r.depth_mm,
+        "width_mm": r.width_mm,
+        "arc_of_contact_deg": { "target": r.arc_target_deg, "peak": r.arc_peak_deg,
+                                "held_share": r.arc_held_share },
+        "slot_mm": r.slot_mm,
+        "lifts": r.lifts,
+        "links": r.links,
+        "stock_cm3": r.stock_cm3,
+        "rest_cm3": r.rest_cm3,
+        "rest_mm2": r.rest_mm2,
+        "rate_cm3_min": r.rate_cm3_min,
+        "stock_left_mm": r.left.map(|l| json!({ "least": l.least_mm, "mean": l.mean_mm,
+            "most": l.most_mm, "cell_mm": l.cell_mm, "removed_cm3": l.removed_cm3 })),
+        "scheduled_feed": r.feed_gain.map(|g| json!({ "constant_s": g.constant_s,
+            "scheduled_s": g.scheduled_s, "factor_least": g.least, "factor_most": g.most })),
+    })
 }
 
 fn head(o: &OperationOutcome) -> Map<String, Value> {

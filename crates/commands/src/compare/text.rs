@@ -1,7 +1,7 @@
 //! The comparison for a terminal: processes, operations side by side, claims, cautions.
 
 use crate::text::{Align, Table, fixed, significant};
-use study::outcome::{Claim, LoadKind, OperationOutcome, Outcome, ProcessOutcome};
+use study::outcome::{Claim, LoadKind, OperationOutcome, Outcome, ProcessOutcome, Roughed};
 
 /// Operations that stand side by side at most.
 const SIDE_BY_SIDE: usize = 4;
@@ -98,6 +98,7 @@ fn rows() -> Vec<(&'static str, Cell)> {
     ];
     rows.extend(time_rows());
     rows.extend(surface_rows());
+    rows.extend(rough_rows());
     rows.extend(load_rows());
     rows
 }
@@ -143,6 +144,31 @@ fn surface_rows() -> Vec<(&'static str, Cell)> {
                 )
             }),
         ),
+    ]
+}
+
+fn rough_rows() -> Vec<(&'static str, Cell)> {
+    let cell = |of: fn(&Roughed) -> String| -> Cell {
+        Box::new(move |o| o.roughed.as_ref().map_or_else(|| NOT_COMPUTED.to_owned(), of))
+    };
+    vec![
+        ("layers, depth/mm", cell(|r| format!("{} × {}", r.levels, fixed(r.depth_mm, 2)))),
+        ("width of cut/mm", cell(|r| fixed(r.width_mm, 2))),
+        (
+            "arc of contact, largest/°",
+            cell(|r| format!("{} of {}", fixed(r.arc_peak_deg, 0), fixed(r.arc_target_deg, 0))),
+        ),
+        ("cut full width/mm", cell(|r| fixed(r.slot_mm, 0))),
+        ("metal removed/(cm³/min)", cell(|r| fixed(r.rate_cm3_min, 1))),
+        ("stock that stays/cm³", cell(|r| fixed(r.rest_cm3, 3))),
+        (
+            "stock left, least to most/mm",
+            cell(|r| match r.left {
+                Some(l) => range(l.least_mm, l.most_mm, 2),
+                None => NOT_COMPUTED.to_owned(),
+            }),
+        ),
+        ("time at a constant feed/s", cell(|r| shown(r.feed_gain.map(|g| g.constant_s), 1))),
     ]
 }
 

@@ -70,7 +70,12 @@ pub(super) fn load(
             return Answering { load, at_twice: None, rms_at_twice: None };
         }
     };
-    let limit = place.scene.study.feature_of(place.prepared.operation).tolerance_mm;
+    let operation = place.prepared.operation;
+    let clears = operation.kind.clears();
+    let limit = match clears {
+        true => operation.roughing.stock_left_mm.filter(|mm| *mm > 0.0),
+        false => place.scene.study.feature_of(operation).tolerance_mm,
+    };
     let (feed, runout) =
         (place.engaged.feed_per_tooth_mm, place.prepared.cutter.runout_mm.unwrap_or(0.0));
     let best = place.left_um(law, &stiffness.best, [feed, runout]);
@@ -80,6 +85,7 @@ pub(super) fn load(
     let twice = largest(&place.left_um(law, &stiffness.best, [2.0 * feed, runout]));
     let swing = place.swing_um(now.peaks.across_n, &stiffness.best);
     let of = match limit {
+        _ if clears => "stock left on the walls",
         Some(_) => "form tolerance of the feature",
         None => "the feature has no tolerance_um",
     };

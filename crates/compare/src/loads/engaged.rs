@@ -22,11 +22,18 @@ pub(crate) struct Station {
     pub(crate) kappa_rad: f64,
     /// Whether the axis leans to the left of the feed.
     leans_left: bool,
+    /// Feed here over that of the operation.
+    pub(crate) feed_factor: f64,
     /// In the cut beside a neighbouring pass.
     pub(crate) slices: Vec<Slice>,
 }
 
 impl Station {
+    /// An upright cutter beside a wall, which stands on its right where it climbs.
+    pub(crate) fn upright(slices: Vec<Slice>, climb: bool, feed_factor: f64) -> Self {
+        Self { kappa_rad: std::f64::consts::FRAC_PI_2, leans_left: !climb, feed_factor, slices }
+    }
+
     /// Angle at which a tooth passes the contact, and how far it lags there, rad.
     pub(crate) fn contact(&self) -> (f64, f64) {
         let angle = if self.leans_left { 0.0 } else { std::f64::consts::PI };
@@ -86,6 +93,7 @@ impl Engaged {
                 asked(&sight.cut).into_iter().map(|cleared| Station {
                     kappa_rad: sight.cut.kappa_rad,
                     leans_left: sight.cut.leans_left,
+                    feed_factor: 1.0,
                     slices: slices(cutter, &FaceCut { cleared, ..sight.cut }),
                 })
             })
@@ -100,7 +108,7 @@ impl Engaged {
 
     /// Thickest chip and mean chip over all places.
     pub(crate) fn chip(&self) -> Option<Thickness> {
-        let of = |s: &Station| chip::over(&s.slices, self.feed_per_tooth_mm);
+        let of = |s: &Station| chip::over(&s.slices, s.feed_factor * self.feed_per_tooth_mm);
         let all: Vec<Thickness> = self.stations.iter().filter_map(of).collect();
         let max_mm = all.iter().map(|t| t.max_mm).fold(0.0, f64::max);
         let mean_mm = all.iter().map(|t| t.mean_mm).sum::<f64>() / all.len().max(1) as f64;
@@ -186,4 +194,4 @@ fn sight(
 }
 
 /// Helix where none is given: 30°, common practice, no source.
-pub(super) const HELIX_RAD: f64 = std::f64::consts::FRAC_PI_6;
+pub(crate) const HELIX_RAD: f64 = std::f64::consts::FRAC_PI_6;

@@ -37,8 +37,8 @@ pub(super) fn missing(because: &str) -> Vec<Load> {
 
 /// What a revolution asks for at the worst place.
 #[derive(Clone, Copy, Default)]
-pub(super) struct Worst {
-    pub(super) peaks: Peaks,
+pub(crate) struct Worst {
+    pub(crate) peaks: Peaks,
     mean_across_n: f64,
     mean_torque_n_mm: f64,
     /// Mean of the square, N² mm².
@@ -50,7 +50,7 @@ impl Worst {
         1e-3 * self.mean_torque_n_mm
     }
 
-    pub(super) fn peak_torque_nm(&self) -> f64 {
+    pub(crate) fn peak_torque_nm(&self) -> f64 {
         1e-3 * self.peaks.load.torque_n_mm
     }
 
@@ -126,7 +126,7 @@ impl Spread {
     }
 }
 
-pub(super) fn law(
+pub(crate) fn law(
     scene: &Scene<'_>,
     prepared: &Prepared<'_>,
     engaged: &Engaged,
@@ -153,7 +153,7 @@ fn worst(
     let each: Vec<Worst> = engaged
         .stations
         .par_iter()
-        .map(|s| revolution(&cut(prepared, &s.slices, law, [feed_mm, runout_mm])))
+        .map(|s| worst_of(prepared, &s.slices, law, [s.feed_factor * feed_mm, runout_mm]))
         .collect();
     let mut out = Worst::default();
     let n = each.len() as f64;
@@ -168,6 +168,16 @@ fn worst(
         a.chip_mm = a.chip_mm.max(b.chip_mm);
     }
     out
+}
+
+/// What a revolution asks for at one place, at a feed per tooth and a runout.
+pub(crate) fn worst_of(
+    prepared: &Prepared<'_>,
+    slices: &[Slice],
+    law: &ForceLaw,
+    at: [f64; 2],
+) -> Worst {
+    revolution(&cut(prepared, slices, law, at))
 }
 
 fn revolution(cut: &Cut<'_>) -> Worst {

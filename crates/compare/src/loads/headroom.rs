@@ -4,20 +4,20 @@ use super::force::Answering;
 use crate::job::Prepared;
 use crate::scene::Scene;
 use machine::AxisName;
-use pattern::FacePasses;
 use study::outcome::Headroom;
+use toolpath::Toolpath;
 
 /// Peaks grow with the feed along a straight line (edge part and chip part), so that two of them
 /// give the feed at which a limit is reached.
 pub(super) fn of(
     scene: &Scene<'_>,
     _prepared: &Prepared<'_>,
-    passes: &FacePasses,
+    toolpath: &Toolpath,
     loads: &[Answering],
 ) -> Headroom {
     let mut room: Vec<(f64, String)> =
         loads.iter().flat_map(|a| [until_limit(a), until_lasting(a)]).flatten().collect();
-    room.extend(axis_feed(scene, passes));
+    room.extend(axis_feed(scene, toolpath));
     let next = room.iter().min_by(|a, b| a.0.total_cmp(&b.0));
     let used = loads.iter().flat_map(|a| {
         let name = a.load.kind.label().0;
@@ -49,10 +49,10 @@ fn until_lasting(a: &Answering) -> Option<(f64, String)> {
 }
 
 /// Factor on the feed at which the fastest move asks for all that the slowest linear axis has.
-fn axis_feed(scene: &Scene<'_>, passes: &FacePasses) -> Option<(f64, String)> {
+fn axis_feed(scene: &Scene<'_>, toolpath: &Toolpath) -> Option<(f64, String)> {
     let linear = scene.study.machine.axes.iter().filter(|a| !AxisName::is_rotary(a.name));
     let slowest = linear.min_by(|a, b| a.max_speed.total_cmp(&b.max_speed))?;
-    let cuts = passes.toolpath.runs.iter().filter(|r| r.kind.is_cut());
+    let cuts = toolpath.runs.iter().filter(|r| r.kind.is_cut());
     let fastest = cuts.flat_map(|r| r.tip_feed_mm_s.iter().copied()).fold(0.0, f64::max);
     let name = format!("axis {} feed", slowest.name);
     (fastest > 0.0).then(|| (slowest.max_speed / fastest, name))

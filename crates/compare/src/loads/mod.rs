@@ -13,12 +13,15 @@ mod swarf;
 mod unknown;
 mod wall;
 
-pub(crate) use engaged::Engaged;
+pub(crate) use engaged::{Engaged, HELIX_RAD, Station};
+pub(crate) use force::{Worst, law, worst_of};
+pub(crate) use swarf::Bin;
 
 use crate::job::Prepared;
 use crate::scene::Scene;
 use pattern::FacePasses;
 use study::outcome::{Chatter, FormError, Headroom, Life, Load, LoadKind, Swarf};
+use toolpath::Toolpath;
 use units::Interval;
 
 /// All of it.
@@ -46,32 +49,49 @@ pub(crate) fn of(
         let loads = force::missing("the cutter meets no stock where it was looked at");
         return Loads { unknown: unknown::nothing(&loads), loads, ..Loads::default() };
     };
-    let mut out = Loads::default();
-    let stiffness = stiffness::Stiffness::of(prepared);
-    if let Ok(s) = &stiffness {
-        out.warnings.extend(s.warnings.iter().cloned());
-    }
-    let law = force::law(scene, prepared, &engaged);
-    let forces = force::loads(scene, prepared, &engaged, &law, &stiffness, &mut out);
-    if let (Ok(law), Some(step)) = (&law, passes.stepover_mm) {
-        let place = deflection::Place { scene, prepared, engaged: &engaged };
-        let spread = force::Spread::of(scene, prepared, law);
-        out.form_error = wall::of(&place, law, stiffness.as_ref().ok(), &spread, step.max);
-    }
-    rubbing::warn(scene, &engaged, &mut out.warnings);
-    let chatter = law.as_ref().map_err(String::clone).and_then(|law| {
-        chatter::of(scene, prepared, &engaged, law, stiffness.as_ref().map_err(String::as_str))
-    });
-    out.chatter = chatter.unwrap_or_else(|why| Chatter { rests_on: why, ..Chatter::default() });
-    out.headroom = headroom::of(scene, prepared, passes, &forces);
-    out.loads = forces.into_iter().map(|f| f.load).collect();
+    let bin = swarf::of_faces(scene, prepared);
+    let step_mm = passes.stepover_mm.map(|s| s.max);
+    let mut out =
+        of_engaged(scene, prepared, &engaged, &passes.toolpath, step_mm, &bin, cutting_s);
     let allowed = rubbing::runout(scene, prepared, passes, &engaged, &mut out.warnings);
     let chip = out.loads.iter_mut().find(|l| l.kind == LoadKind::ChipThickness);
     if let (Some(chip), Some(allowed)) = (chip, allowed) {
         chip.limit_from = format!("{}; {allowed}", chip.limit_from);
     }
-    out.swarf = swarf::of(scene, prepared, &engaged, &mut out.warnings);
-    out.life = life::of(scene, prepared, &engaged, cutting_s, &mut out.warnings);
+    out
+}
+
+/// The loads of an operation from where its cutter is in the cut.
+pub(crate) fn of_engaged(
+    scene: &Scene<'_>,
+    prepared: &Prepared<'_>,
+    engaged: &Engaged,
+    toolpath: &Toolpath,
+    stepover_mm: Option<f64>,
+    bin: &Bin,
+    cutting_s: f64,
+) -> Loads {
+    let mut out = Loads::default();
+    let stiffness = stiffness::Stiffness::of(prepared);
+    if let Ok(s) = &stiffness {
+        out.warnings.extend(s.warnings.iter().cloned());
+    }
+    let law = force::law(scene, prepared, engaged);
+    let forces = force::loads(scene, prepared, engaged, &law, &stiffness, &mut out);
+    if let (Ok(law), Some(step_mm)) = (&law, stepover_mm) {
+        let place = deflection::Place { scene, prepared, engaged };
+        let spread = force::Spread::of(scene, prepared, law);
+        out.form_error = wall::of(&place, law, stiffness.as_ref().ok(), &spread, step_mm);
+    }
+    rubbing::warn(scene, engaged, &mut out.warnings);
+    let chatter = law.as_ref().map_err(String::clone).and_then(|law| {
+        chatter::of(scene, prepared, engaged, law, stiffness.as_ref().map_err(String::as_str))
+    });
+    out.chatter = chatter.unwrap_or_else(|why| Chatter { rests_on: why, ..Chatter::default() });
+    out.headroom = headroom::of(scene, prepared, toolpath, &forces);
+    out.loads = forces.into_iter().map(|f| f.load).collect();
+    out.swarf = swarf::of(scene, prepared, engaged, bin, &mut out.warnings);
+    out.life = life::of(scene, prepared, engaged, cutting_s, &mut out.warnings);
     warn_of_chatter(prepared, &mut out);
     out.broken = broken(&out);
     out.unknown = unknown::of(scene, prepared, law.as_ref().err().map(String::as_str), &out);

@@ -8,11 +8,30 @@ use mechanics::swarf::{self, Room};
 use study::OperationKind;
 use study::outcome::Swarf;
 
+/// How much metal is cut, and what room its chips have.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Bin {
+    /// Metal removed, cm³.
+    pub(crate) volume_cm3: f64,
+    /// Room that chips can gather in, cm³; `None`: nothing closes them in.
+    pub(crate) open_cm3: Option<f64>,
+    /// Gap that a chip must pass, mm.
+    pub(crate) gap_mm: Option<f64>,
+}
+
+/// An even layer on open faces.
+pub(super) fn of_faces(scene: &Scene<'_>, prepared: &Prepared<'_>) -> Bin {
+    let area_mm2: f64 = prepared.faces.iter().map(|f| scene.part.faces[*f].area_mm2).sum();
+    let volume_cm3 = 1e-3 * area_mm2 * prepared.operation.allowance_mm;
+    Bin { volume_cm3, open_cm3: None, gap_mm: None }
+}
+
 /// Size, volume and room; warnings are added to `warnings`.
 pub(super) fn of(
     scene: &Scene<'_>,
     prepared: &Prepared<'_>,
     engaged: &Engaged,
+    bin: &Bin,
     warnings: &mut Vec<String>,
 ) -> Swarf {
     let helix = prepared.cutter.spec.helix_rad.unwrap_or(HELIX_RAD);
@@ -21,13 +40,12 @@ pub(super) fn of(
     let Some(chip) = sizes.max_by(|a, b| a.width_mm.total_cmp(&b.width_mm)) else {
         return Swarf::default();
     };
-    let area_mm2: f64 = prepared.faces.iter().map(|f| scene.part.faces[*f].area_mm2).sum();
     let bulk = &scene.study.part.material.chip.bulk_ratio;
     let room = Room {
-        volume_cm3: 1e-3 * area_mm2 * prepared.operation.allowance_mm,
+        volume_cm3: bin.volume_cm3,
         bulk_ratio: bulk.value,
-        open_cm3: None,
-        gap_mm: None,
+        open_cm3: bin.open_cm3,
+        gap_mm: bin.gap_mm,
     };
     let finishes = matches!(
         prepared.operation.kind,

@@ -1,5 +1,6 @@
 //! Pictures as SVG: maps and passes in plan, savings by cause, claims with their intervals.
 
+pub(crate) mod arc;
 pub(crate) mod assembly;
 pub(crate) mod feed;
 pub(crate) mod feed_time;

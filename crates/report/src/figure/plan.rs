@@ -89,6 +89,24 @@ pub(crate) fn passes(picture: &Picture) -> Option<String> {
     Some(svg(sheet.height, "passes in plan", &inside))
 }
 
+/// What stays of a layer, over the outline of the part; `None` where nothing stays.
+pub(crate) fn rest(picture: &Picture, loops: &[Vec<[f64; 2]>]) -> Option<String> {
+    if loops.is_empty() {
+        return None;
+    }
+    let sheet = Sheet::of(picture)?;
+    let mut inside = sheet.segments(&picture.edges_mm, "edge");
+    let ring = |l: &Vec<[f64; 2]>| -> String {
+        let point = |p: &[f64; 2]| format!("{:.2} {:.2}", sheet.x(p[0]), sheet.y(p[1]));
+        format!("M{}Z", l.iter().map(point).collect::<Vec<_>>().join("L"))
+    };
+    let path: String = loops.iter().map(ring).collect();
+    inside.push_str(&format!("<path fill=\"{}\" d=\"{path}\"/>", scale::css(0.75)));
+    inside.push_str(&sheet.segments(&picture.border_mm, "border"));
+    inside.push_str(&sheet.scale_bar());
+    Some(svg(sheet.height, "material that stays, in plan", &inside))
+}
+
 /// A map of deviations over the outline of the part, with its scale. `full_um` is the value of the
 /// dark end; a `limit_um` inside the scale is marked on it.
 pub(crate) fn map(

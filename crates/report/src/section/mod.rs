@@ -9,3 +9,4 @@ pub(crate) mod comparison;
 pub(crate) mod load;
 pub(crate) mod operation;
 pub(crate) mod process;
+pub(crate) mod rough;

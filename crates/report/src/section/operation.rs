@@ -3,14 +3,14 @@
 use crate::figure::{feed, plan, scale};
 use crate::markup::{escape, figure, notes, table};
 use crate::number::{MISSING, optional, percent, range, significant, time, with_unit};
-use crate::section::load;
+use crate::section::{load, rough};
 use study::outcome::{OperationOutcome, Picture, PlanMap};
 use units::Interval;
 
 /// The whole operation.
 pub(crate) fn render(operation: &OperationOutcome) -> String {
     format!(
-        "<article><h3>{}</h3><p class=\"small\">{} on {}, cutter {}, pattern {}</p>{}{}{}{}{}{}{}{}{}\
+        "<article><h3>{}</h3><p class=\"small\">{} on {}, cutter {}, pattern {}</p>{}{}{}{}{}{}{}{}{}{}\
          </article>\n",
         escape(&operation.name),
         escape(&operation.kind),
@@ -20,6 +20,7 @@ pub(crate) fn render(operation: &OperationOutcome) -> String {
         notes("Limits that are not met", &operation.broken),
         notes("Limits that are not known", &operation.unknown_limits),
         pictures(operation),
+        rough::render(operation),
         table(
             "facts",
             &["surface and path".to_owned(), "predicted".to_owned()],

@@ -207,6 +207,30 @@ pub struct Roughing {
     pub entry: Option<Entry>,
     /// Steepness of helix or ramp, rad.
     pub entry_rad: Option<f64>,
+    /// How the path of a level is laid.
+    pub clearing: Clearing,
+    /// Whether the feed follows the load.
+    pub feed_rule: FeedRule,
+}
+
+/// How the path that clears a level is laid.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Clearing {
+    /// Offsets of the border, a fixed width apart.
+    #[default]
+    ContourParallel,
+    /// Steered so that the arc of contact stays at its target.
+    ConstantEngagement,
+}
+
+/// Whether the feed follows the load.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum FeedRule {
+    /// The same everywhere.
+    #[default]
+    Constant,
+    /// As high everywhere as the load at the hardest place allows.
+    Scheduled,
 }
 
 /// How a cutter goes down into full material.
@@ -246,9 +270,21 @@ impl OperationKind {
         matches!(self, Self::SemiFinishFace | Self::FinishFace)
     }
 
-    /// Whether it clears stock in layers.
+    /// Whether it clears stock in layers, of a depth and a width that the study must give.
     pub fn is_roughing(self) -> bool {
         matches!(self, Self::RoughPocket | Self::RoughOutside)
+    }
+
+    /// Whether it clears stock in layers.
+    pub fn clears(self) -> bool {
+        self.is_roughing() || self == Self::RestCorners
+    }
+}
+
+impl Clearing {
+    /// The word for it in files and tables.
+    pub fn name(self) -> &'static str {
+        crate::words::word(&crate::words::CLEARINGS, self)
     }
 }
 

@@ -3,8 +3,8 @@
 use super::process::{Names, resolve};
 use super::range;
 use crate::model::operation::{
-    AxisRule, Cut, Feed, FeedAt, Lean, Operation, OperationKind, Pattern, Roughing, Spacing, Speed,
-    Traverse,
+    AxisRule, Clearing, Cut, Feed, FeedAt, FeedRule, Lean, Operation, OperationKind, Pattern,
+    Roughing, Spacing, Speed, Traverse,
 };
 use crate::text::{Bound, Table};
 use crate::words;
@@ -156,12 +156,16 @@ fn read_roughing(table: &Table<'_>, kind: Option<OperationKind>) -> Roughing {
             }
         }
     }
+    let clearing = table.choice_or("clearing", &words::CLEARINGS, Clearing::default());
+    let feed_rule = table.choice_or("feed", &words::FEED_RULES, FeedRule::default());
     Roughing {
         depth_per_pass_mm: table.number("depth_per_pass_mm", &range::DEPTH),
         width_mm: table.number("width_mm", &range::WIDTH),
         stock_left_mm: table.number("stock_left_mm", &range::ALLOWANCE),
         entry: table.choice("entry", &words::ENTRIES),
         entry_rad: table.number("entry_deg", &range::ENTRY_DEG).map(f64::to_radians),
+        clearing: clearing.unwrap_or_default(),
+        feed_rule: feed_rule.unwrap_or_default(),
     }
 }
 

@@ -1,0 +1,258 @@
+//! Layers of an operation, cleared one below the other.
+
+use super::blank::Blank;
+use super::levels::{self, Layer};
+use super::path::{Arcs, Path, Ways};
+use super::shape::Shape;
+use super::standing::{Slab, Standing};
+use crate::job::{self, Prepared};
+use crate::operation::refuse;
+use crate::scene::Scene;
+use clearing::{Clearing, ClearingError, Entry, Helix, Job, Method};
+use pattern::Frame;
+use planar::Region;
+use study::{Cut, Diagnostic, Entry as Way};
+use toolpath::Toolpath;
+
+/// How far the path may leave the curve that it follows where the study does not say, mm: common
+/// practice, no source.
+pub(crate) const CHORD_MM: f64 = 0.01;
+/// Slope of helix and ramp where the study does not say: common practice, no source.
+const ENTRY_RAD: f64 = 3.0 * std::f64::consts::PI / 180.0;
+/// Feed on the way down over that of a cut: common practice, no source.
+const ENTRY_SHARE: f64 = 0.5;
+/// Straight down: common practice, no source.
+const PLUNGE_SHARE: f64 = 0.2;
+/// Feed over cleared ground, mm/s, where that of the cut is lower: common practice, no source.
+const LINK_MM_S: f64 = 10_000.0 / 60.0;
+/// Widest and least radius of a helix over the cutter's: common practice, no source.
+const HELIX: (f64, f64) = (0.8, 0.3);
+/// Radius of the sharpest turn of the path over the cutter's: common practice, no source.
+const TURN: f64 = 0.1;
+/// Depth and width of cut over the diameter where a kind need not give them: common practice, no
+/// source.
+const USUAL: (f64, f64) = (1.0, 0.15);
+
+/// Depth, width and stock left of an operation, mm.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Measures {
+    pub(crate) depth_mm: f64,
+    pub(crate) width_mm: f64,
+    pub(crate) left_mm: f64,
+}
+
+/// A layer as it was cleared.
+pub(crate) struct Cleared {
+    pub(crate) layer: Layer,
+    /// Stock before.
+    pub(crate) stock_mm2: f64,
+    pub(crate) clearing: Clearing,
+}
+
+/// An operation laid.
+pub(crate) struct Laid {
+    pub(crate) toolpath: Toolpath,
+    pub(crate) arcs: Arcs,
+    pub(crate) depth_mm: Vec<f64>,
+    pub(crate) blank: Blank,
+    pub(crate) shape: Shape,
+    pub(crate) measures: Measures,
+    pub(crate) arc_rad: f64,
+    pub(crate) layers: Vec<Cleared>,
+    pub(crate) warnings: Vec<String>,
+}
+
+impl Laid {
+    /// What it clears, for the operations after it.
+    pub(crate) fn slabs(&self) -> impl Iterator<Item = Slab> + '_ {
+        self.layers.iter().map(|l| Slab {
+            top_mm: l.layer.top_mm,
+            bottom_mm: l.layer.bottom_mm,
+            cleared: l.clearing.reached.clone(),
+        })
+    }
+
+    /// Metal removed, mm³.
+    pub(crate) fn volume_mm3(&self) -> f64 {
+        self.layers.iter().map(|l| l.layer.depth_mm() * l.clearing.reached.area_mm2()).sum()
+    }
+}
+
+/// Lays an operation on what those before it left.
+///
+/// # Errors
+/// A feature that cannot be cleared from above, a cutter that does not fit or reach, no way in.
+pub(crate) fn lay(
+    scene: &Scene<'_>,
+    prepared: &Prepared<'_>,
+    standing: &Standing,
+) -> Result<Laid, Diagnostic> {
+    let operation = prepared.operation;
+    let frame = job::frame(scene.study);
+    let diameter = prepared.cutter.spec.diameter_mm;
+    let blank = Blank::of(scene.study, scene.part, frame);
+    let shape = Shape::of(scene, operation, &blank, diameter)?;
+    shape.reached(scene, prepared)?;
+    let mut warnings: Vec<String> = blank.assumed.iter().cloned().collect();
+    let measures = measures(prepared, &mut warnings);
+    let arc_rad = arc(scene, prepared, measures)?;
+    let rim = shape.rim_mm + blank.layer_mm();
+    let top = blank.top_mm.map_or(rim, |t| t.max(rim));
+    let left = measures.left_mm;
+    let shelves: Vec<f64> = shape.shelves.iter().map(|z| z + left).collect();
+    let wanted = levels::even(top, shape.floor_mm + left, &shelves, measures.depth_mm);
+    let mut path = Path::new(ways(prepared, frame, top.max(highest(scene, frame))));
+    let mut above = Region::of_loops(&[]);
+    let mut layers: Vec<Cleared> = Vec::new();
+    let mut before: Option<(Region, Region, Clearing)> = None;
+    for layer in wanted {
+        let way = shape.in_the_way(scene, prepared, layer.bottom_mm, &mut above);
+        let inside = shape.domain.less(&if left > 0.0 { way.grown(left) } else { way });
+        let middle = 0.5 * (layer.top_mm + layer.bottom_mm);
+        let base = blank.at(scene.part, frame, middle, &shape.domain).and(&inside);
+        let stock = standing.between(&base, layer.bottom_mm, layer.top_mm);
+        let clearing = match before.take() {
+            Some((i, s, clearing)) if i == inside && s == stock => Ok(clearing),
+            _ => clearing::clear(&plane(prepared, &inside, &stock, arc_rad)),
+        };
+        let clearing = match clearing {
+            Ok(clearing) => clearing,
+            Err(ClearingError::Nothing) => continue,
+            Err(error) if !layers.is_empty() => {
+                warnings.push(format!(
+                    "nothing is cut below {:.2} mm under the rim: {error}",
+                    rim - layer.top_mm
+                ));
+                break;
+            }
+            Err(error) => return Err(refuse(scene, operation, &error.to_string())),
+        };
+        path.layer(&layer, &clearing);
+        let stock_mm2 = stock.area_mm2();
+        layers.push(Cleared { layer, stock_mm2, clearing: clearing.clone() });
+        before = Some((inside, stock, clearing));
+    }
+    path.finish();
+    if layers.is_empty() {
+        let why =
+            "no stock is left where the operation may cut: take it out, or leave more before it";
+        return Err(refuse(scene, operation, why));
+    }
+    Ok(Laid {
+        toolpath: path.toolpath,
+        arcs: path.arcs,
+        depth_mm: path.depth_mm,
+        blank,
+        shape,
+        measures,
+        arc_rad,
+        layers,
+        warnings,
+    })
+}
+
+/// Highest place of the part along the axis of the set-up, mm.
+fn highest(scene: &Scene<'_>, frame: Frame) -> f64 {
+    let all = scene.part.mesh.vertices.iter().map(|p| p.dot(frame.up));
+    all.fold(f64::NEG_INFINITY, f64::max)
+}
+
+fn measures(prepared: &Prepared<'_>, warnings: &mut Vec<String>) -> Measures {
+    let asked = prepared.operation.roughing;
+    let diameter = prepared.cutter.spec.diameter_mm;
+    let flutes = prepared.cutter.spec.flute_length_mm.unwrap_or(diameter);
+    if asked.depth_per_pass_mm.is_none() || asked.width_mm.is_none() {
+        warnings.push(format!(
+            "depth_per_pass_mm or width_mm is not given: {} and {} of the diameter are taken (common \
+             practice, no source)",
+            USUAL.0, USUAL.1
+        ));
+    }
+    Measures {
+        depth_mm: asked.depth_per_pass_mm.unwrap_or((USUAL.0 * diameter).min(flutes)),
+        width_mm: asked.width_mm.unwrap_or(USUAL.1 * diameter),
+        left_mm: asked.stock_left_mm.unwrap_or(0.0),
+    }
+}
+
+/// Arc of contact of the width asked for.
+fn arc(scene: &Scene<'_>, prepared: &Prepared<'_>, m: Measures) -> Result<f64, Diagnostic> {
+    let cutter = prepared.cutter;
+    let diameter = cutter.spec.diameter_mm;
+    let refused = |message: String, expected: String, remedy: &str| {
+        Err(scene.study.fault(prepared.operation.place, message, expected, remedy))
+    };
+    let name = &prepared.operation.name;
+    if m.width_mm > diameter {
+        return refused(
+            format!(
+                "operation \"{name}\" cuts {} mm wide with a cutter of {diameter} mm",
+                m.width_mm
+            ),
+            format!("width_mm up to {diameter}"),
+            "lower width_mm",
+        );
+    }
+    let flutes = [cutter.depth_max_mm, cutter.spec.flute_length_mm].into_iter().flatten();
+    let most = flutes.fold(f64::INFINITY, f64::min);
+    if m.depth_mm > most {
+        return refused(
+            format!(
+                "operation \"{name}\" cuts {} mm deep, deeper than cutter \"{}\" can",
+                m.depth_mm, cutter.id
+            ),
+            format!("depth_per_pass_mm up to {most}"),
+            "lower depth_per_pass_mm, or take a cutter with longer flutes",
+        );
+    }
+    // half-angle form: exact for thin cuts too
+    Ok(2.0 * (m.width_mm / diameter).sqrt().clamp(0.0, 1.0).asin())
+}
+
+fn plane<'a>(
+    prepared: &Prepared<'_>,
+    inside: &'a Region,
+    stock: &'a Region,
+    arc_rad: f64,
+) -> Job<'a> {
+    let operation = prepared.operation;
+    let radius = 0.5 * prepared.cutter.spec.diameter_mm;
+    let way = operation.roughing.entry.unwrap_or(Way::Helix);
+    let sloped = way != Way::Plunge;
+    Job {
+        inside,
+        stock,
+        cutter_radius_mm: radius,
+        arc_rad,
+        climb: operation.cut == Cut::Down,
+        method: match operation.roughing.clearing {
+            study::Clearing::ConstantEngagement => Method::ConstantEngagement,
+            study::Clearing::ContourParallel => Method::ContourParallel,
+        },
+        chord_mm: operation.chord_mm.unwrap_or(CHORD_MM),
+        entry: Entry {
+            helix: (way == Way::Helix).then_some(Helix {
+                radius_mm: HELIX.0 * radius,
+                least_radius_mm: HELIX.1 * radius,
+            }),
+            ramp_mm: sloped.then_some(2.0 * radius),
+            plunge: way == Way::Plunge,
+        },
+        least_corner_radius_mm: TURN * radius,
+    }
+}
+
+fn ways(prepared: &Prepared<'_>, frame: Frame, top_mm: f64) -> Ways {
+    let operation = prepared.operation;
+    let feed = prepared.feed_mm_s;
+    let plunges = operation.roughing.entry == Some(Way::Plunge);
+    Ways {
+        frame,
+        feed_mm_s: feed,
+        entry_mm_s: feed * if plunges { PLUNGE_SHARE } else { ENTRY_SHARE },
+        link_mm_s: feed.max(LINK_MM_S),
+        safe_mm: top_mm + operation.clearance_mm.max(1.0),
+        clearance_mm: operation.clearance_mm.min(1.0),
+        slope: operation.roughing.entry_rad.unwrap_or(ENTRY_RAD).tan().clamp(1e-3, 10.0),
+    }
+}

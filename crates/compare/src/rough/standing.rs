@@ -1,0 +1,68 @@
+//! What the operations of a process have cleared so far, layer by layer in plan.
+
+use super::simulate::Stocks;
+use planar::Region;
+
+/// A layer that was cleared somewhere.
+#[derive(Debug, Clone)]
+pub(crate) struct Slab {
+    pub(crate) top_mm: f64,
+    pub(crate) bottom_mm: f64,
+    pub(crate) cleared: Region,
+}
+
+/// All layers, in the order in which they were cut.
+#[derive(Debug, Default)]
+pub(crate) struct Standing {
+    slabs: Vec<Slab>,
+    /// The same as simulated columns.
+    pub(crate) stocks: Stocks,
+}
+
+impl Standing {
+    /// Notes what an operation cleared.
+    pub(crate) fn clear(&mut self, slabs: impl IntoIterator<Item = Slab>) {
+        self.slabs.extend(slabs);
+    }
+
+    /// Whether anything is left at a height where `base` stood.
+    fn at(&self, base: &Region, height_mm: f64) -> Region {
+        let here = |s: &&Slab| s.bottom_mm < height_mm && height_mm < s.top_mm;
+        self.slabs.iter().filter(here).fold(base.clone(), |left, s| left.less(&s.cleared))
+    }
+
+    /// Where stock of `base` stands at any height between two: what a layer has to clear.
+    pub(crate) fn between(&self, base: &Region, bottom_mm: f64, top_mm: f64) -> Region {
+        let slack = geom::tolerance::COINCIDENT_MM;
+        let mut ends: Vec<f64> = self.slabs.iter().flat_map(|s| [s.bottom_mm, s.top_mm]).collect();
+        ends.retain(|z| *z > bottom_mm + slack && *z < top_mm - slack);
+        ends.extend([bottom_mm, top_mm]);
+        ends.sort_by(f64::total_cmp);
+        ends.dedup_by(|a, b| (*a - *b).abs() <= slack);
+        let pieces = ends.windows(2).map(|w| self.at(base, 0.5 * (w[0] + w[1])));
+        pieces.reduce(|a, b| a.or(&b)).unwrap_or_else(|| base.clone())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn square(x: f64, side: f64) -> Region {
+        Region::of_loops(&[vec![[x, 0.0], [x + side, 0.0], [x + side, side], [x, side]]])
+    }
+
+    #[test]
+    fn a_layer_is_clear_only_where_all_of_its_height_is() {
+        let mut standing = Standing::default();
+        let base = square(0.0, 10.0);
+        standing.clear([Slab { top_mm: 0.0, bottom_mm: -4.0, cleared: square(0.0, 10.0) }]);
+        standing.clear([Slab { top_mm: -4.0, bottom_mm: -8.0, cleared: square(0.0, 6.0) }]);
+        let area = |bottom, top| standing.between(&base, bottom, top).area_mm2();
+        assert!(area(-4.0, 0.0) < 1e-6);
+        assert!((area(-8.0, -4.0) - 64.0).abs() < 1e-3);
+        // a thicker layer meets what stands in its lower half
+        assert!((area(-8.0, 0.0) - 64.0).abs() < 1e-3);
+        assert!((area(-10.0, -6.0) - 100.0).abs() < 1e-3);
+    }
+}

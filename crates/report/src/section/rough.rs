@@ -1,0 +1,75 @@
+//! What clearing in layers adds to an operation: layers, arc of contact, what stays, the feed.
+
+use crate::figure::{arc, plan};
+use crate::markup::{figure, table};
+use crate::number::{MISSING, percent, significant, time, with_unit};
+use study::outcome::{OperationOutcome, Roughed};
+
+/// Pictures and figures; nothing for an operation that does not clear in layers.
+pub(crate) fn render(operation: &OperationOutcome) -> String {
+    let Some(r) = &operation.roughed else { return String::new() };
+    let mut out = String::new();
+    if let Some(svg) = plan::rest(&operation.picture, &r.rest_plan_mm) {
+        out.push_str(&figure(&svg, "Material that stays on the lowest layer, seen from above."));
+    }
+    if let Some(svg) = arc::along(&r.arc_along, r.arc_target_deg) {
+        out.push_str(&figure(
+            &svg,
+            "Arc of contact along the path of the hardest layer; dashed: the one asked for.",
+        ));
+    }
+    let head = ["clearing in layers".to_owned(), "predicted".to_owned()];
+    out + &table("facts", &head, &rows(r))
+}
+
+fn rows(r: &Roughed) -> Vec<Vec<String>> {
+    let cell = |name: &str, value: String| vec![name.to_owned(), value];
+    let left = r.left.map_or_else(
+        || MISSING.to_owned(),
+        |l| {
+            format!(
+                "{}, {}, {} <span class=\"small\">(cells of {})</span>",
+                with_unit(l.least_mm, 2, "mm"),
+                with_unit(l.mean_mm, 2, "mm"),
+                with_unit(l.most_mm, 2, "mm"),
+                with_unit(l.cell_mm, 2, "mm")
+            )
+        },
+    );
+    let mut rows = vec![
+        cell(
+            "layers and their depth",
+            format!("{} × {}", r.levels, with_unit(r.depth_mm, 3, "mm")),
+        ),
+        cell("width of cut on a straight wall", with_unit(r.width_mm, 3, "mm")),
+        cell(
+            "arc of contact: asked for, largest",
+            format!(
+                "{}, {}",
+                with_unit(r.arc_target_deg, 3, "°"),
+                with_unit(r.arc_peak_deg, 3, "°")
+            ),
+        ),
+        cell("share of the path within 5° of it", percent(r.arc_held_share)),
+        cell("cut with the whole front", with_unit(r.slot_mm, 3, "mm")),
+        cell("lifts; links that stay down", format!("{}; {}", r.lifts, r.links)),
+        cell("metal removed", with_unit(r.rate_cm3_min, 3, "cm³/min")),
+        cell(
+            "stock that stays where the cutter does not get to",
+            format!("{} of {}", with_unit(r.rest_cm3, 3, "cm³"), with_unit(r.stock_cm3, 4, "cm³")),
+        ),
+        cell("stock on the feature for the next cutter: least, mean, most", left),
+    ];
+    if let Some(g) = r.feed_gain {
+        rows.push(cell(
+            "time at a constant feed of the same peak load",
+            format!(
+                "{} <span class=\"small\">(feed {} to {} times)</span>",
+                time(g.constant_s),
+                significant(g.least, 3),
+                significant(g.most, 3)
+            ),
+        ));
+    }
+    rows
+}
