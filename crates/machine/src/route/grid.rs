@@ -84,9 +84,6 @@ pub(crate) fn place(jet: &Jet, frame: Frame, kinematics: &Kinematics) -> [AxisPo
     })
 }
 
-/// Shortest interval over the span that it divides.
-const LEAST_SHARE: f64 = 1e-3;
-
 /// Divides the spans between the knots.
 fn divide(knots: &[Knot], spans: &[Span], stop: Option<f64>) -> (Vec<Knot>, Vec<Span>) {
     let mut points = Vec::with_capacity(knots.len() + knots.len() / 4);
@@ -122,8 +119,7 @@ fn cuts(length: f64, own: f64, ends: [Option<f64>; 2], most: f64, mut at: impl F
     let wanted = |x: f64| {
         let near = ends[0].map_or(most, |h| h + GROWTH * x);
         let far = ends[1].map_or(most, |h| h + GROWTH * (length - x));
-        // beside a neighbour without length the intervals would shrink without end
-        most.min(near).min(far).max(LEAST_SHARE * length)
+        most.min(near).min(far)
     };
     if length <= 1.5 * wanted(0.0).min(wanted(length)) {
         return;

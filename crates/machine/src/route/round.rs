@@ -39,6 +39,10 @@ pub(crate) struct Span {
 /// Joints of the pieces of an arc are spread by at least this, mm: the arc itself has none.
 const ARC_MM: f64 = 0.002;
 
+/// A span shorter than this share of its leg is none: rounding of the numbers must not leave slivers
+/// between the curves of two corners.
+const LEAST_SPAN: f64 = 1e-4;
+
 fn point(v: &Vertex) -> Point {
     [v.tip.x, v.tip.y, v.tip.z, v.theta[0], v.theta[1]]
 }
@@ -113,12 +117,13 @@ impl Rounded {
         let leg = &path.legs[i];
         let (a, b) = (point(&path.vertices[i]), point(&path.vertices[i + 1]));
         let from = self.s[self.s.len() - 1];
+        let whole = leg.length * (1.0 - LEAST_SPAN);
         let near = match before {
-            Bend::Spread { after: reach, .. } if reach < leg.length => Some(reach),
+            Bend::Spread { after: reach, .. } if reach < whole => Some(reach),
             _ => None,
         };
         let far = match after {
-            Bend::Spread { before: reach, .. } if reach < leg.length => Some(reach),
+            Bend::Spread { before: reach, .. } if reach < whole => Some(reach),
             _ => None,
         };
         let mut add = |length: f64, corner: bool| {
@@ -127,7 +132,7 @@ impl Rounded {
             self.spans.push(Span { leg: i as u32, corner });
         };
         match (near, far) {
-            (Some(n), Some(f)) if n + f >= leg.length => add(leg.length * n / (n + f), true),
+            (Some(n), Some(f)) if n + f >= whole => add(leg.length * n / (n + f), true),
             (Some(n), Some(f)) => {
                 add(n, true);
                 add(leg.length - f, false);
