@@ -114,3 +114,23 @@ fn a_long_path_takes_as_long_per_corner_as_a_short_one() {
     assert!((long.total_s / expected - 1.0).abs() < 2e-3, "{} {expected}", long.total_s);
     assert!(long.gap_s < 1e-4 * long.total_s, "gap {}", long.gap_s);
 }
+
+/// A point that rounding has set beside another, as where the curves of two corners meet, changes
+/// nothing.
+#[test]
+fn a_sliver_between_two_points_costs_nothing() {
+    let whole = blended_corners(40, 2);
+    let time = plan(&whole.grid(), &[AXIS; 2]).expect("a plan").total_s;
+    for at in [70, 321, 777] {
+        let mut cut = whole.clone();
+        cut.s.insert(at + 1, whole.s[at] + 8e-15 * whole.s[at].max(1.0));
+        for (field, from) in [(&mut cut.first, &whole.first), (&mut cut.second, &whole.second)] {
+            let pair = [from[2 * at], from[2 * at + 1]];
+            field.splice(2 * at + 2..2 * at + 2, pair);
+        }
+        let sliver = cut.s[at + 1] - cut.s[at];
+        assert!(sliver > 0.0 && sliver < 1e-12, "{sliver}");
+        let with = plan(&cut.grid(), &[AXIS; 2]).expect("a plan");
+        assert!((with.total_s / time - 1.0).abs() < 1e-4, "{at}: {} {time}", with.total_s);
+    }
+}

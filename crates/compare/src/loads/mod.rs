@@ -51,8 +51,7 @@ pub(crate) fn of(
     };
     let bin = swarf::of_faces(scene, prepared);
     let step_mm = passes.stepover_mm.map(|s| s.max);
-    let mut out =
-        of_engaged(scene, prepared, &engaged, &passes.toolpath, step_mm, &bin, cutting_s);
+    let mut out = of_engaged(scene, prepared, &engaged, &passes.toolpath, step_mm, &bin, cutting_s);
     let allowed = rubbing::runout(scene, prepared, passes, &engaged, &mut out.warnings);
     let chip = out.loads.iter_mut().find(|l| l.kind == LoadKind::ChipThickness);
     if let (Some(chip), Some(allowed)) = (chip, allowed) {

@@ -207,6 +207,42 @@ mod tests {
     }
 
     #[test]
+    fn corners_that_meet_leave_no_sliver_between_them() {
+        // equal chords of a circle: every corner reaches to about the middle of its legs
+        let chord = |turn: f64| -> Vec<Vec3> {
+            let at =
+                |i: i32| Vec3::new((turn * f64::from(i)).cos(), (turn * f64::from(i)).sin(), 0.0);
+            (0..60).map(|i| at(i) * 7.37).collect()
+        };
+        for turn in [0.02, 0.063, 0.11, 0.2] {
+            let tips = chord(turn);
+            let leg = tips[0].distance(tips[1]);
+            // tolerances for which the reach is half a leg, a whole leg, and as near as rounding goes
+            let jump = 2.0 * (0.5 * turn).sin();
+            for reach in [0.5, 1.0] {
+                for last_bits in -3..=3 {
+                    let share = 1.0 + f64::from(last_bits) * f64::EPSILON;
+                    let tolerance_mm = tolerance_of(reach * leg * share, jump);
+                    for r in round(&path(&tips), &Rounding { tolerance_mm, ..ROUNDING }) {
+                        let least = r.s.windows(2).map(|w| w[1] - w[0]).fold(leg, f64::min);
+                        assert!(least > 1e-5 * leg, "{turn} {reach} {last_bits}: {least}");
+                    }
+                }
+            }
+        }
+    }
+
+    /// The tolerance whose corner reaches so far, by halving.
+    fn tolerance_of(reach: f64, jump: f64) -> f64 {
+        let (mut lo, mut hi) = (1e-9, 10.0);
+        for _ in 0..200 {
+            let middle = 0.5 * (lo + hi);
+            if corner::reach(jump, middle) < reach { lo = middle } else { hi = middle }
+        }
+        hi
+    }
+
+    #[test]
     fn turning_back_and_zero_tolerance_stop() {
         let back = [Vec3::ZERO, Vec3::X * 10.0, Vec3::X * 2.0];
         assert_eq!(round(&path(&back), &ROUNDING).len(), 2);

@@ -21,6 +21,10 @@ const TURN: f64 = 0.04;
 /// Caps of the nodes of a merged cell differ by no more than this, relative.
 const CAP_CHANGE: f64 = 0.01;
 
+/// A cell shorter than this share of the mean never stands alone: against one that only rounding has
+/// made, the equations of the jerk cannot be solved.
+const SLIVER: f64 = 1e-9;
+
 /// Merged cells, and where their nodes lie among those of the finer grid.
 pub(super) struct Merged<const N: usize> {
     /// The merged cells; `interval` and `node_of` stay empty.
@@ -51,17 +55,22 @@ pub(super) fn merge<const N: usize>(
     let mut node = vec![0u32];
     let mut s = grid.s[0];
     let mut run = Run::start(cells, 0, limits, spacing.count(s));
+    let sliver = SLIVER * cells.length.iter().sum::<f64>() / cells.len() as f64;
+    let mut run_mm = 0.0;
     for c in 0..cells.len() {
         let time = cells.time(c, bound[c], bound[c + 1]);
         s += cells.length[c];
         let count = spacing.count(s);
         let last = node[node.len() - 1] as usize;
         let too_long = run.time + time > longest || count - run.count > 1.0;
-        if c > last && (too_long || !run.takes(cells, c, limits, bound[c])) {
+        let ends = too_long || !run.takes(cells, c, limits, bound[c]);
+        if c > last && run_mm > sliver && ends {
             node.push(c as u32);
+            run_mm = 0.0;
             run = Run::start(cells, c, limits, spacing.count(s - cells.length[c]));
         }
         run.time += time;
+        run_mm += cells.length[c];
     }
     node.push(cells.len() as u32);
     Merged { cells: merged_cells(cells, &node, spacing.jerk_stops()), node }
