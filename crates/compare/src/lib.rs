@@ -137,8 +137,14 @@ fn outcome(scene: &Scene<'_>, processes: &[ComputedProcess<'_>]) -> Outcome {
     if scene.fixtures.is_empty() {
         warnings.push("no fixture is given: clamps are not checked".to_owned());
     }
-    warnings
-        .push("near-net stock is assumed: the allowance stands evenly on the feature".to_owned());
+    let mut operations = study.processes.iter().flat_map(|p| &p.operations);
+    if operations.any(|o| !o.kind.clears()) {
+        warnings.push(
+            "near-net stock is assumed where a face is finished: the allowance stands evenly on the \
+             feature"
+                .to_owned(),
+        );
+    }
     Outcome {
         study: study.name.clone(),
         part: study.part.file.path.clone(),

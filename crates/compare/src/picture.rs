@@ -9,8 +9,10 @@ use toolpath::{RunKind, Toolpath};
 
 /// Passes drawn at most.
 const PASSES: usize = 140;
-/// Points of a drawn pass at most.
-const POINTS: usize = 48;
+/// How far a drawn pass may leave the true one, mm.
+const DRAWN_MM: f64 = 0.1;
+/// Points of a pass that one drawn line stands for at most.
+const POINTS: usize = 200;
 /// Cells of a map along its longer side, at most.
 const CELLS: f64 = 150.0;
 /// Samples that a cell holds on average, at least.
@@ -21,12 +23,32 @@ pub(crate) fn passes(path: &Toolpath, frame: Frame) -> (Vec<Vec<[f64; 3]>>, usiz
     let cuts: Vec<_> = path.runs.iter().filter(|r| r.kind == RunKind::Cut).collect();
     let every = cuts.len().div_ceil(PASSES).max(1);
     let lines = cuts.iter().step_by(every).map(|run| {
-        let stride = run.contacts.len().div_ceil(POINTS).max(1);
-        let last = run.contacts.len().saturating_sub(1);
-        let kept = (0..run.contacts.len()).filter(|i| i % stride == 0 || *i == last);
-        kept.map(|i| in_plan(run.contacts[i].point, frame)).collect()
+        let points: Vec<Vec3> = run.contacts.iter().map(|c| c.point).collect();
+        thinned(&points).into_iter().map(|p| in_plan(p, frame)).collect()
     });
     (lines.collect(), every)
+}
+
+/// The points of a line that a picture of it needs.
+fn thinned(points: &[Vec3]) -> Vec<Vec3> {
+    let mut kept: Vec<Vec3> = points.first().copied().into_iter().collect();
+    let mut from = 0;
+    for to in 1..points.len() {
+        let along = points[to] - points[from];
+        let off = |p: &Vec3| {
+            let d = *p - points[from];
+            let share =
+                (d.dot(along) / along.length_squared().max(f64::MIN_POSITIVE)).clamp(0.0, 1.0);
+            (d - along * share).length()
+        };
+        let leaves = points[from + 1..to].iter().any(|p| off(p) > DRAWN_MM);
+        if leaves || to - from > POINTS {
+            from = to - 1;
+            kept.push(points[from]);
+        }
+    }
+    kept.extend(points.last().filter(|_| points.len() > 1));
+    kept
 }
 
 fn in_plan(point: Vec3, frame: Frame) -> [f64; 3] {
@@ -84,6 +106,27 @@ pub(crate) fn plan_map(
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_drawn_line_stays_beside_the_true_one() {
+        // three turns of a spiral, finely divided
+        let at = |i: usize| {
+            let angle = i as f64 * 0.01;
+            Vec3::new(angle.cos(), angle.sin(), 0.0) * (5.0 + angle)
+        };
+        let points: Vec<Vec3> = (0..1900).map(at).collect();
+        let drawn = thinned(&points);
+        assert!(drawn.len() < 120, "{}", drawn.len());
+        let near = |p: &Vec3| {
+            drawn.windows(2).any(|w| {
+                let along = w[1] - w[0];
+                let share = ((*p - w[0]).dot(along) / along.length_squared()).clamp(0.0, 1.0);
+                (*p - w[0] - along * share).length() <= DRAWN_MM
+            })
+        };
+        assert!(points.iter().all(near));
+        assert_eq!((drawn[0], drawn[drawn.len() - 1]), (points[0], points[1899]));
+    }
 
     #[test]
     fn a_map_keeps_the_highest_value_of_each_cell() {

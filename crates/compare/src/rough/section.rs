@@ -75,7 +75,7 @@ mod tests {
             triangles.extend([[i, j, 4 + j], [i, 4 + j, 4 + i]]);
         }
         let face_of = vec![0; triangles.len()];
-        TriMesh { vertices, triangles, face_of, ..TriMesh::default() }
+        TriMesh { vertices, triangles, face_of }
     }
 
     #[test]

@@ -52,6 +52,7 @@ fn pictures(operation: &OperationOutcome) -> String {
         };
         out.push_str(&figure(&svg, &format!("{every}, seen from above.")));
     }
+    out.push_str(&rough::rest(operation));
     if let Some(map) = &picture.cusp {
         let full_um = scale::round_up(largest(map));
         if let Some(svg) = plan::map(picture, map, full_um, operation.cusp.limit_um) {
@@ -108,9 +109,8 @@ fn surface(o: &OperationOutcome) -> Vec<Vec<String>> {
         }
         (value, _) => optional(value, 3, "µm"),
     };
-    vec![
+    let mut rows = vec![
         cell("passes", o.passes.to_string()),
-        cell("spacing of contact lines", stepover),
         cell(
             "contact lines, tip path, leads and links",
             format!(
@@ -120,6 +120,13 @@ fn surface(o: &OperationOutcome) -> Vec<Vec<String>> {
                 with_unit(o.link_mm, 4, "mm")
             ),
         ),
+    ];
+    if o.roughed.is_some() {
+        rows.extend([cell("closest approach of what does not cut", approach)]);
+        return rows;
+    }
+    rows.extend([
+        cell("spacing of contact lines", stepover),
         cell("shortest path possible at this cusp and axis", optional(o.path_bound_mm, 5, "mm")),
         cell("cusp by local geometry, largest", optional(o.cusp.predicted_max_um, 3, "µm")),
         cell("cusp on the simulated cut, largest", cut),
@@ -136,7 +143,8 @@ fn surface(o: &OperationOutcome) -> Vec<Vec<String>> {
         cell("deepest cut below nominal", optional(o.gouge_um, 2, "µm")),
         cell("area not reached", optional(o.uncut_mm2, 3, "mm²")),
         cell("closest approach of what does not cut", approach),
-    ]
+    ]);
+    rows
 }
 
 fn motion(o: &OperationOutcome) -> Vec<Vec<String>> {

@@ -5,13 +5,22 @@ use crate::markup::{figure, table};
 use crate::number::{MISSING, percent, significant, time, with_unit};
 use study::outcome::{OperationOutcome, Roughed};
 
-/// Pictures and figures; nothing for an operation that does not clear in layers.
+/// Area on the lowest layer from which a picture of it says something, mm².
+const SHOWN_MM2: f64 = 0.01;
+
+/// What stays, in plan; nothing where hardly anything does.
+pub(crate) fn rest(operation: &OperationOutcome) -> String {
+    let rest = operation.roughed.as_ref().filter(|r| r.rest_mm2 >= SHOWN_MM2);
+    let svg = rest.and_then(|r| plan::rest(&operation.picture, &r.rest_plan_mm));
+    svg.map_or_else(String::new, |svg| {
+        figure(&svg, "Material that stays on the lowest layer, seen from above.")
+    })
+}
+
+/// Figures and the arc of contact; nothing for an operation that does not clear in layers.
 pub(crate) fn render(operation: &OperationOutcome) -> String {
     let Some(r) = &operation.roughed else { return String::new() };
     let mut out = String::new();
-    if let Some(svg) = plan::rest(&operation.picture, &r.rest_plan_mm) {
-        out.push_str(&figure(&svg, "Material that stays on the lowest layer, seen from above."));
-    }
     if let Some(svg) = arc::along(&r.arc_along, r.arc_target_deg) {
         out.push_str(&figure(
             &svg,
