@@ -170,6 +170,30 @@ fn a_path_takes_as_long_backwards() {
     assert!((times[0] / times[1] - 1.0).abs() < 2e-3, "{times:?}");
 }
 
+/// A helix down and a spiral out, finely divided: few limits hold it, for short times.
+fn helix_and_spiral() -> Toolpath {
+    let at = |i: usize| {
+        let angle = i as f64 * 0.08;
+        let (r, z) =
+            if i < 160 { (5.0, -0.004 * i as f64) } else { (5.0 + 0.25 * (angle - 12.8), -0.64) };
+        Vec3::new(r * angle.cos(), r * angle.sin(), z)
+    };
+    cut(&(0..900).map(at).collect::<Vec<_>>(), 80.0)
+}
+
+#[test]
+fn relaxing_a_limit_never_costs_time() {
+    let machine = shop::machine("XYZ-AC");
+    let options = AccountOptions { worth_of: 12, ..AccountOptions::default() };
+    for path in [helix_and_spiral(), raster(3, 80, 0.3, 120.0)] {
+        let account = account(&path, &machine, &options).unwrap();
+        for limit in account.limits {
+            let worth_s = limit.worth_s.unwrap_or(0.0);
+            assert!(worth_s > -1e-4 * account.times.total_s, "{}: {worth_s}", limit.limit);
+        }
+    }
+}
+
 #[test]
 fn elasticities_add_up_to_minus_one() {
     // derived: all speeds twice, accelerations four, jerks eight times as large: half the time; so
@@ -182,7 +206,9 @@ fn elasticities_add_up_to_minus_one() {
     let nominal = Scenario::default();
     let faster = |f: f64| Scenario { speed: f, feed: f, block_time: 1.0 / f, ..nominal.clone() };
     let twice = Scenario { accel: 4.0, jerk: 8.0, ..faster(2.0) };
-    assert!((2.0 * with(twice) / with(nominal.clone()) - 1.0).abs() < 1e-9);
+    let ratio = 2.0 * with(twice) / with(nominal.clone());
+    // the planner keeps the nodes of the nominal limits
+    assert!((ratio - 1.0).abs() < 1e-5, "{ratio}");
     let slope = |set: &dyn Fn(f64) -> Scenario| {
         (with(set(1.2)).ln() - with(set(1.0 / 1.2)).ln()) / (2.0 * 1.2f64.ln())
     };

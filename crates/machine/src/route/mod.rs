@@ -23,7 +23,7 @@ pub use error::AccountError;
 pub use travel::TravelExceeded;
 
 use crate::track::Track;
-use crate::{Control, Corner, Kinematics, Machine, Mounting, Ramp};
+use crate::{Control, Corner, Dynamics, Kinematics, Machine, Mounting, Ramp};
 use grid::Stretch;
 use leg::{Leg, Polyline};
 use rayon::prelude::*;
@@ -68,6 +68,8 @@ pub struct Route {
     /// Kind of each run; empty for a programmed track.
     pub(crate) kinds: Vec<RunKind>,
     pub(crate) control: Control,
+    /// Dynamics of the machine file, after which the planner sets its nodes under every scenario.
+    pub(crate) nominal: Dynamics,
     /// Turning of the rotary axes, run by run; empty on a machine without any.
     pub rotary: Vec<RotaryRun>,
     /// Rapids (indices of runs) in which the rotary axes change to their other solution or unwind.
@@ -146,6 +148,7 @@ impl Route {
             stretches,
             legs: path.legs,
             control: machine.control,
+            nominal: machine.dynamics(),
             kinds: Vec::new(),
             rotary: Vec::new(),
             turning_over: Vec::new(),

@@ -6,7 +6,7 @@ use crate::dynamics::{AxisLimit, Dynamics};
 use crate::route::grid::Stretch;
 use crate::route::{AccountError, Route};
 use crate::{Corner, Ramp};
-use motion::path::{ActiveLimit, AxisLimits, PathGrid, plan};
+use motion::path::{ActiveLimit, AxisLimits, PathGrid, plan_spaced};
 use rayon::prelude::*;
 
 /// Which cap a feed cap is.
@@ -80,21 +80,10 @@ impl Route {
         if let Some(driven) = self.straight(stretch, dynamics, jerk) {
             return Ok(driven);
         }
-        let mut limits: Vec<AxisLimits> = dynamics
-            .axes
-            .iter()
-            .map(|a| AxisLimits {
-                speed: a.speed,
-                acceleration: a.accel,
-                jerk: if jerk { a.jerk } else { f64::INFINITY },
-            })
-            .collect();
-        let path = PathAxis::of(stretch, dynamics, &limits);
+        let limits = axis_limits(dynamics, jerk);
+        let columns = path_columns(stretch, dynamics);
         let (first, second) =
-            path.as_ref().map_or((&stretch.first, &stretch.second), |p| p.columns());
-        if let Some(path) = &path {
-            limits.push(path.limits);
-        }
+            columns.as_ref().map_or((&stretch.first, &stretch.second), |[f, s]| (f, s));
         let point_cap = radial_caps(stretch, dynamics);
         let caps = stretch.spans.iter().map(|span| self.cap(span.leg, dynamics));
         let (feed_cap, feed_kind): (Vec<f64>, Vec<u8>) = caps.unzip();
@@ -109,7 +98,12 @@ impl Route {
             end_speed: 0.0,
         };
         let run = self.legs[stretch.spans[0].leg as usize].run as usize;
-        let plan = plan(&grid, &limits).map_err(|source| AccountError::Plan { run, source })?;
+        let spacing = match self.nominal.path_accel.is_finite() == dynamics.path_accel.is_finite() {
+            true => axis_limits(&self.nominal, jerk),
+            false => limits.clone(),
+        };
+        let plan = plan_spaced(&grid, &limits, &spacing)
+            .map_err(|source| AccountError::Plan { run, source })?;
         let limits = plan.active.iter().zip(&stretch.spans);
         let limit = limits.map(|(&active, span)| name(active, span.corner, dynamics)).collect();
         Ok(Driven { time_s: plan.time_s, limit })
@@ -146,34 +140,32 @@ fn name(active: ActiveLimit, corner: bool, dynamics: &Dynamics) -> Limit {
     }
 }
 
-/// The path itself as one more axis, q = s, where the control limits the acceleration along it.
-struct PathAxis {
-    first: Vec<f64>,
-    second: Vec<f64>,
-    limits: AxisLimits,
+/// Limits of the axes; where the control limits the acceleration along the path, that path itself is
+/// one more axis, q = s.
+fn axis_limits(dynamics: &Dynamics, jerk: bool) -> Vec<AxisLimits> {
+    let of = |a: &crate::AxisDynamics| AxisLimits {
+        speed: a.speed,
+        acceleration: a.accel,
+        jerk: if jerk { a.jerk } else { f64::INFINITY },
+    };
+    let mut limits: Vec<AxisLimits> = dynamics.axes.iter().map(of).collect();
+    let acceleration = dynamics.path_accel;
+    if acceleration.is_finite() {
+        let steep = limits.iter().take(3).map(|a| a.jerk / a.acceleration);
+        let jerk = acceleration * steep.fold(f64::INFINITY, f64::min);
+        limits.push(AxisLimits { speed: f64::INFINITY, acceleration, jerk });
+    }
+    limits
 }
 
-impl PathAxis {
-    fn of(stretch: &Stretch, dynamics: &Dynamics, axes: &[AxisLimits]) -> Option<Self> {
-        let acceleration = dynamics.path_accel;
-        if acceleration.is_infinite() {
-            return None;
-        }
-        let with = |columns: &[f64], last: f64| {
-            columns.chunks(axes.len()).flat_map(|q| q.iter().copied().chain([last])).collect()
-        };
-        let steep = axes.iter().take(3).map(|a| a.jerk / a.acceleration);
-        let jerk = acceleration * steep.fold(f64::INFINITY, f64::min);
-        Some(Self {
-            first: with(&stretch.first, 1.0),
-            second: with(&stretch.second, 0.0),
-            limits: AxisLimits { speed: f64::INFINITY, acceleration, jerk },
-        })
-    }
-
-    fn columns(&self) -> (&Vec<f64>, &Vec<f64>) {
-        (&self.first, &self.second)
-    }
+/// dq/ds and d²q/ds² with the path as the last axis, where the control limits it.
+fn path_columns(stretch: &Stretch, dynamics: &Dynamics) -> Option<[Vec<f64>; 2]> {
+    let axes = dynamics.axes.len();
+    let with = |columns: &[f64], last: f64| -> Vec<f64> {
+        columns.chunks(axes).flat_map(|q| q.iter().copied().chain([last])).collect()
+    };
+    let limited = dynamics.path_accel.is_finite();
+    limited.then(|| [with(&stretch.first, 1.0), with(&stretch.second, 0.0)])
 }
 
 /// Speeds at the points by the acceleration across the path; empty where nothing limits it.

@@ -34,16 +34,17 @@ struct Place<const N: usize> {
 }
 
 impl<const N: usize> Cells<N> {
-    /// Cells for `grid`, refined where the limits ask for it; `pieces` is the least number of
-    /// cells of each interval, or empty.
+    /// Cells for `grid`, refined where the limits `spaced` ask for it; `pieces` is the least number
+    /// of cells of each interval, or empty.
     pub(super) fn new(
         grid: &PathGrid<'_>,
         limits: &[AxisLimits; N],
+        spaced: &[AxisLimits; N],
         pieces: &[u32],
     ) -> Result<Self, PlanError> {
         let n = grid.s.len();
         let mut cells = Self::with_capacity(n + n / 8 + 128, n);
-        let spacing = Spacing::new(grid, limits);
+        let spacing = Spacing::new(grid, spaced);
         cells.cap.push(node_cap(grid, limits, 0, 0.0));
         cells.node_of.push(0);
         for i in 0..n - 1 {

@@ -42,9 +42,20 @@ use cells::Cells;
 /// Axes with an infinite jerk limit are held to speed and acceleration only. A path between two
 /// full stops stands alone: split a long path at its stops and plan the stretches in parallel.
 pub fn plan(grid: &PathGrid<'_>, limits: &[AxisLimits]) -> Result<Plan, PlanError> {
+    plan_spaced(grid, limits, limits)
+}
+
+/// As [`plan`], with the planner's own nodes where plans under `spacing` have them: two plans that are
+/// compared, one with a limit changed, then differ by that limit and not by their nodes.
+pub fn plan_spaced(
+    grid: &PathGrid<'_>,
+    limits: &[AxisLimits],
+    spacing: &[AxisLimits],
+) -> Result<Plan, PlanError> {
     grid.check(limits)?;
+    grid.check(spacing)?;
     macro_rules! dispatch {
-        ($($n:literal),*) => { match limits.len() { $($n => plan_axes::<$n>(grid, limits),)* n => Err(PlanError::AxisCount { axes: n }) } };
+        ($($n:literal),*) => { match limits.len() { $($n => plan_axes::<$n>(grid, limits, spacing),)* n => Err(PlanError::AxisCount { axes: n }) } };
     }
     dispatch!(1, 2, 3, 4, 5, 6, 7, 8)
 }
@@ -59,19 +70,27 @@ pub fn plan_without_jerk(grid: &PathGrid<'_>, limits: &[AxisLimits]) -> Result<P
 fn plan_axes<const N: usize>(
     grid: &PathGrid<'_>,
     limits: &[AxisLimits],
+    spacing: &[AxisLimits],
 ) -> Result<Plan, PlanError> {
     let limits: [AxisLimits; N] = std::array::from_fn(|k| limits[k]);
-    let mut cells = Cells::<N>::new(grid, &limits, &[])?;
+    let Some(spacing) = spacing.first_chunk::<N>() else {
+        return Err(PlanError::AxisCount { axes: spacing.len() });
+    };
+    let mut cells = Cells::<N>::new(grid, &limits, spacing, &[])?;
     if limits.iter().all(|l| l.jerk.is_infinite()) {
         let x = sweep::fastest(&cells, &limits, grid)?;
         return result::collect(&cells, &limits, grid, &x);
     }
-    let estimate = sweep::estimate(&cells, &limits);
-    if let Some(pieces) = refine::pieces(&cells, &limits, &estimate) {
-        cells = Cells::new(grid, &limits, &pieces)?;
+    let estimate = sweep::estimate(&cells, spacing);
+    if let Some(pieces) = refine::pieces(&cells, spacing, &estimate) {
+        cells = Cells::new(grid, &limits, spacing, &pieces)?;
     }
     let bound = sweep::fastest(&cells, &limits, grid)?;
-    let merged = merge::merge(&cells, &bound, &limits, grid);
+    let merged = if *spacing == limits {
+        merge::merge(&cells, &bound, &limits, grid)
+    } else {
+        merge::merge(&cells, &sweep::fastest(&cells, spacing, grid)?, spacing, grid)
+    };
     let (x, gap_s) = jerk::fastest(&merged, &limits, grid, &bound)?;
     result::collect_merged(&cells, &merged, &limits, grid, (&x, gap_s), &bound)
 }
