@@ -88,6 +88,10 @@ fn weights(i: usize, start: f64) -> [f64; 3] {
     [1.0 - u - v, u, v]
 }
 
+/// Share of its distance by which a point's foot on the mesh lies aside of that on the surface, at
+/// most: as far as the mesh leans against it.
+const BENT_SHARE: f64 = 0.1;
+
 /// A ray where the surface of the feature passes nearest to `near`; `None` off the feature.
 pub(crate) fn ray_near(part: &Part, faces: &[usize], near: Vec3, within_mm: f64) -> Option<Ray> {
     let hit = part.bvh.closest(&part.mesh, near, within_mm)?;
@@ -96,7 +100,11 @@ pub(crate) fn ray_near(part: &Part, faces: &[usize], near: Vec3, within_mm: f64)
         return None;
     }
     let site = part.site_near(hit.triangle, near)?;
-    Some(Ray { point: site.point, normal: site.normal })
+    // the surface runs on beyond the borders of its face: there the mesh stays behind
+    let behind = site.point - hit.point;
+    let aside = (behind - site.normal * behind.dot(site.normal)).length();
+    let bent = BENT_SHARE * near.distance(hit.point) + part.deviation_mm;
+    (aside <= bent).then_some(Ray { point: site.point, normal: site.normal })
 }
 
 #[cfg(test)]

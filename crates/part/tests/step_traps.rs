@@ -222,3 +222,19 @@ fn an_open_shell_is_read_and_its_edges_are_listed() {
         assert!(part.defects_touching(&[floor.expect("a floor")]).is_empty());
     }
 }
+
+#[test]
+fn no_triangle_is_folded_back_on_its_face() {
+    // cross holes and poles: parameters bend strongly there, and a cut far aside folds the mesh
+    for name in ["rounds_ap242.step", "kinds_ap214.step", "turned_ap203_inch.step"] {
+        for part in parts(name) {
+            for t in 0..part.mesh.triangles.len() {
+                let [a, b, c] = part.mesh.corners(t);
+                let Some(normal) = (b - a).cross(c - a).try_normalize() else { continue };
+                let Some(site) = part.site(t as u32, [1.0 / 3.0; 3]) else { continue };
+                let cosine = normal.dot(site.normal);
+                assert!(cosine > 0.5, "{name}: triangle {t} at {a} {b} {c}: {cosine}");
+            }
+        }
+    }
+}

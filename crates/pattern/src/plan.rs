@@ -59,12 +59,19 @@ impl<'a> PlanChart<'a> {
 
     /// The point of an exact surface over `q`, from parameters near by.
     fn over(&self, surface: &Surface, flip: bool, q: Vec2, guess: Vec2) -> Option<(Vec2, Site)> {
+        self.by_parameters(surface, q, guess)
+            .and_then(|uv| Some((uv, surface.site(uv, flip)?)))
+            .or_else(|| self.by_planes(surface, flip, q, guess))
+    }
+
+    /// Newton on the parameters.
+    fn by_parameters(&self, surface: &Surface, q: Vec2, guess: Vec2) -> Option<Vec2> {
         let mut uv = guess;
         for _ in 0..STEPS {
             let jet = surface.jet(uv.x, uv.y);
             let off = self.frame.plan(jet.p) - q;
             if off.length() <= geom::tolerance::SOLVED_MM {
-                return jet.site(flip).map(|site| (uv, site));
+                return Some(uv);
             }
             let (a, b) = (self.frame.plan(jet.du), self.frame.plan(jet.dv));
             let det = a.perp_dot(b);
@@ -72,6 +79,33 @@ impl<'a> PlanChart<'a> {
                 return None;
             }
             uv -= Vec2::new(off.perp_dot(b), a.perp_dot(off)) / det;
+        }
+        None
+    }
+
+    /// Where the parameters serve ill, as at a pole: down the vertical line onto the tangent plane,
+    /// and from there onto the surface.
+    fn by_planes(
+        &self,
+        surface: &Surface,
+        flip: bool,
+        q: Vec2,
+        guess: Vec2,
+    ) -> Option<(Vec2, Site)> {
+        let mut uv = guess;
+        for _ in 0..STEPS {
+            let site = surface.site(uv, flip)?;
+            let off = self.frame.plan(site.point) - q;
+            if off.length() <= geom::tolerance::SOLVED_MM {
+                return Some((uv, site));
+            }
+            let rise = site.normal.dot(self.frame.up);
+            if rise.abs() <= SEEN {
+                return None;
+            }
+            let level = self.frame.x * off.x + self.frame.y * off.y;
+            let aside = site.point - level;
+            uv = surface.project(aside + self.frame.up * (site.normal.dot(level) / rise), uv)?;
         }
         None
     }

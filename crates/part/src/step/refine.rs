@@ -25,6 +25,8 @@ const TRIANGLES_MAX: usize = 8_000_000;
 const BORDER_ROUNDS: usize = 12;
 /// A bound below this share of the allowance is as good as the exact distance.
 const LOOSE_SHARE: f64 = 0.5;
+/// Share of a side's length by which the point half-way in its parameters may lie off its middle.
+const ASIDE_SHARE: f64 = 0.03;
 /// Barycentric coordinates of the inner points that are measured.
 const INSIDE: [[f64; 3]; 4] = [
     [1.0 / 3.0, 1.0 / 3.0, 1.0 / 3.0],
@@ -250,9 +252,10 @@ fn cut_point(
     let surface_of =
         |triangle: u32| faces[t.mesh.face_of[triangle as usize] as usize].surface.as_ref();
     let chord = 0.5 * (a + b);
-    if let Some(p) = common_place(t, &places).and_then(|(triangle, uv)| {
-        surface_of(triangle).map(|s| s.point(uv.x, uv.y)).filter(|p| p.is_finite())
-    }) {
+    let inside = common_place(t, &places)
+        .and_then(|(triangle, uv)| cut_inside(surface_of(triangle)?, uv, chord, a.distance(b)));
+    if let Some((p, uv)) = inside {
+        places.iter_mut().for_each(|place| place.1 = uv);
         return (p, places);
     }
     let solved_mm = tolerance::resolution_mm(chord.abs().max_element());
@@ -275,6 +278,18 @@ fn cut_point(
     // a cut that ran away along the border would fold the mesh
     let length = a.distance(b);
     if p.distance(chord) > 0.5 * length { (chord, start) } else { (p, places) }
+}
+
+/// The point at which an edge inside a face is split: half-way in the parameters, or over the middle
+/// of the chord where that lies far aside of it, as beside a pole. A cut far aside folds the mesh.
+fn cut_inside(surface: &Surface, uv: Vec2, chord: Vec3, length: f64) -> Option<(Vec3, Vec2)> {
+    let half_way = surface.point(uv.x, uv.y);
+    let foot = (half_way.distance(chord) > ASIDE_SHARE * length)
+        .then(|| surface.project(chord, uv))
+        .flatten()
+        .map(|uv| (surface.point(uv.x, uv.y), uv))
+        .filter(|(p, _)| p.distance(chord) < half_way.distance(chord));
+    foot.or(Some((half_way, uv))).filter(|(p, _)| p.is_finite())
 }
 
 /// The place that all sides of an edge agree on: inside a face, not across a seam.
