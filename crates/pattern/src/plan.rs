@@ -59,8 +59,10 @@ impl<'a> PlanChart<'a> {
 
     /// The point of an exact surface over `q`, from parameters near by.
     fn over(&self, surface: &Surface, flip: bool, q: Vec2, guess: Vec2) -> Option<(Vec2, Site)> {
+        // beyond a pole the same surface goes on with its normal turned over
         self.by_parameters(surface, q, guess)
             .and_then(|uv| Some((uv, surface.site(uv, flip)?)))
+            .filter(|(_, site)| site.normal.dot(self.frame.up) > SEEN)
             .or_else(|| self.by_planes(surface, flip, q, guess))
     }
 
