@@ -24,6 +24,8 @@ pub(crate) struct Piece {
 
 /// Places across the strip that are asked for the feature, as shares of its halves.
 const ACROSS: [f64; 4] = [0.5, -0.5, 1.0, -1.0];
+/// Places along a piece, from one end to the other, where its strip is looked for on the feature.
+const BESIDE: f64 = 256.0;
 /// How exactly the ends of a piece are found, chart units.
 const END: f64 = 1e-5;
 /// How far the outermost places keep from the neighbouring strip.
@@ -50,12 +52,22 @@ impl Piece {
         if let Some(spot) = chart.at(q) {
             return Some(spot);
         }
+        let strip = |t: f64| {
+            let q = self.curve.at(t).0;
+            Self::across(family, self.half, q)
+                .filter_map(|side| chart.at(side))
+                .min_by(|a, b| a.q.distance_squared(q).total_cmp(&b.q.distance_squared(q)))
+        };
+        // where the strip only just touches the feature it may miss it between two places that hit
+        let beside = || {
+            let step = (self.to - self.from) / BESIDE;
+            let ways = (1..=BESIDE as usize).flat_map(|k| [k as f64, -(k as f64)]);
+            let near = ways.map(|k| t + k * step).filter(|t| (self.from..=self.to).contains(t));
+            near.into_iter().find_map(strip)
+        };
         self.along_line(chart, t)
-            .or_else(|| {
-                Self::across(family, self.half, q)
-                    .filter_map(|side| chart.at(side))
-                    .min_by(|a, b| a.q.distance_squared(q).total_cmp(&b.q.distance_squared(q)))
-            })
+            .or_else(|| strip(t))
+            .or_else(beside)
             .and_then(|near| chart.beyond(&near, q))
     }
 
