@@ -11,6 +11,7 @@ deep; a through hole of 5 mm; a channel of 12 x 8 mm along the underside; and a 
 which is no pocket.
 `drafted.step`: a pocket 18 mm deep with walls drafted by 5 degrees, outline 80 x 50 mm
 with radius 10 at the top, floor fillet 3 mm.
+`cap.step`: a ball of 60 mm cut by a round of 15 mm radius, its pole in the middle of the top.
 `round_floor.step`: a round recess of radius 12 mm and 15 mm of wall over a hollow half ball.
 """
 import re
@@ -71,9 +72,14 @@ def round_floor():
     return Box(60, 60, 30) - (Cylinder(12, 20).moved(Location((0, 0, 10))) + Sphere(12))
 
 
+def cap():
+    ball = Sphere(60).moved(Location((0, 0, -60)))
+    return ball & Cylinder(15, 20)
+
+
 def main(folder):
     for name, shape in [("recesses", recesses()), ("drafted", drafted()),
-                        ("round_floor", round_floor())]:
+                        ("round_floor", round_floor()), ("cap", cap())]:
         path = f"{folder}/{name}.step"
         export_step(Compound(shape.solids()), path, timestamp="2026-01-01")
         text = open(path).read()

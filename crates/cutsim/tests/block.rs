@@ -31,9 +31,13 @@ fn block() -> Part {
 
 /// Raster over more than the top, at `lift` above it.
 fn raster(lift: f64) -> Toolpath {
+    raster_over(HALF + 0.6, lift)
+}
+
+fn raster_over(half: f64, lift: f64) -> Toolpath {
     let tool = Tool::ball(RADIUS, 15f64.to_radians());
     let flat = Quadric { kx: 0.0, ky: 0.0 };
-    let raster = Raster { half: HALF + 0.6, angle: 0.0, step: STEP, chord_length: 2.0, lean: 0.0 };
+    let raster = Raster { half, angle: 0.0, step: STEP, chord_length: 2.0, lean: 0.0 };
     let mut path = raster.path(flat, &tool);
     for pose in path.runs.iter_mut().flat_map(|r| &mut r.poses) {
         pose.tip.z += lift;
@@ -85,6 +89,18 @@ fn cusp_mean_and_texture_of_a_flat_top() {
     let profile = cut.profiles.first().expect("a profile");
     let kept = profile.filtered(0.8).expect("long enough");
     assert!((kept.ra_um / (cusp() * 1e3) - 0.240_982_3).abs() < 0.02, "{kept:?}");
+}
+
+#[test]
+fn what_lies_beyond_the_border_is_no_cusp() {
+    // the outermost passes run a whole step inside and end half a step inside: at the border four
+    // times the cusp is left, and what lies beyond it does not count
+    let cut = cut(&raster_over(HALF - 0.5 * STEP, 0.0));
+    let ridge = cut.ridge_max_mm.expect("ridges");
+    assert!((ridge / cusp() - 4.0).abs() < 0.1, "{ridge} {}", cusp());
+    // derived: a corner lies √(1 + ¼) steps from the end of its pass: five times
+    let max = cut.cut_max_mm.expect("cut");
+    assert!((4.0..5.1).contains(&(max / cusp())), "{max} {}", cusp());
 }
 
 #[test]
