@@ -226,11 +226,23 @@ impl<'a> Choice<'_, 'a> {
             on: Some((o.on, o.pass)),
             depth_mm: o.what.depth_mm,
             tried: self.tried(),
-            remedy: moved(
-                o.what.with(),
-                self.remedy().words(&self.asked, &[(o.station, o.against)]),
+            remedy: self.finer(
+                o.what.depth_mm,
+                moved(o.what.with(), self.remedy().words(&self.asked, &[(o.station, o.against)])),
             ),
         }
+    }
+
+    /// What to do with a mesh into which the cutter digs no deeper than facets stand out.
+    fn finer(&self, depth_mm: f64, remedy: String) -> String {
+        let meshed = self.job.faces.iter().any(|f| self.job.part.faces[*f].surface.is_none());
+        if !meshed || !(0.0..FACET_MM).contains(&depth_mm) {
+            return remedy;
+        }
+        format!(
+            "export the mesh more finely (the flat facets of a hollow face stand out from the face \
+             that they mean); or {remedy}"
+        )
     }
 
     /// The place with the least room under the best that there is.
@@ -292,6 +304,8 @@ fn moved(with: &str, remedy: String) -> String {
     if with == "fixture" { format!("move the fixture, or {remedy}") } else { remedy }
 }
 
+/// How far the facets of a coarse mesh may stand out from its face, mm.
+const FACET_MM: f64 = 0.2;
 /// Narrowest places at which another cutter is tried.
 const PLACES: usize = 8;
 

@@ -320,3 +320,33 @@ fn any_number_of_threads_gives_the_same_bits_beside_a_wall() {
     };
     assert!(with(1) == with(3));
 }
+
+#[test]
+fn a_coarse_mesh_of_a_bowl_asks_for_a_finer_one() {
+    // chords of 10 mm on a radius of 300 mm stand out by 0.04 mm
+    let mut text = String::new();
+    let n = 9;
+    for j in 0..n {
+        for i in 0..n {
+            let (x, y) = (10.0 * f64::from(i) - 40.0, 10.0 * f64::from(j) - 40.0);
+            text += &format!("v {x} {y} {}\n", (x * x + y * y) / 600.0);
+        }
+    }
+    for j in 0..n - 1 {
+        for i in 0..n - 1 {
+            let a = j * n + i + 1;
+            text += &format!("f {a} {} {}\nf {a} {} {}\n", a + 1, a + n + 1, a + n + 1, a + n);
+        }
+    }
+    let part = part::read(text.as_bytes(), "bowl.obj", &part::ReadOptions::default()).unwrap();
+    let faces: Vec<usize> = (0..part.faces.len()).collect();
+    let ball = ball_in_holder();
+    let job = FaceJob {
+        faces: &faces,
+        stepover_mm: Some(2.0),
+        axis: tilted(15.0, LeanSide::Auto),
+        ..job(&part, &ball, Pattern::Parallel)
+    };
+    let error = pattern::finish_face(&job, &|_| ()).expect_err("facets stand out").to_string();
+    assert!(error.contains("export the mesh more finely"), "{error}");
+}
