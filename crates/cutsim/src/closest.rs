@@ -1,7 +1,7 @@
 //! The closest stand of a move over a point, and the plane that it gives below the swept volume.
 
 use crate::body::Body;
-use crate::sweep::Move;
+use crate::sweep::{Move, small_turn};
 use geom::{Vec3, tolerance};
 
 const STEPS: usize = 4;
@@ -36,11 +36,7 @@ impl Stand {
 /// The cutter at x on the move against the point `c`.
 #[inline(always)]
 pub(crate) fn stand(body: &Body, m: &Move, c: Vec3, x: f64) -> Stand {
-    let psi = x * m.half_turn_rad;
-    // cosine and sine of a small angle, |ψ| ≤ 0.01
-    let p2 = psi * psi;
-    let cos = 1.0 - p2 * (0.5 - p2 * (1.0 / 24.0));
-    let sin = psi * (1.0 - p2 * (1.0 / 6.0 - p2 * (1.0 / 120.0)));
+    let (sin, cos) = small_turn(x * m.half_turn_rad);
     let axis = m.axis * cos + m.turn * sin;
     let turn = m.turn * cos - m.axis * sin;
     let d = c - m.mid - m.half * x;

@@ -8,7 +8,7 @@
 //! inner bracketed Newton on x.
 
 use crate::body::{Body, Element};
-use crate::sweep::Move;
+use crate::sweep::{Move, TURN_MAX_RAD, small_turn};
 use geom::{Vec3, tolerance};
 
 /// A ray's products with a move, computed once.
@@ -52,9 +52,6 @@ const NESTED_STEPS: usize = 80;
 /// Slope along the ray below which F falls steeply enough for Newton and for bounds.
 const FALLING: f64 = -0.05;
 
-/// Turn up to which two terms beyond the first give sine and cosine to the last bit, rad.
-const SMALL_TURN_RAD: f64 = 0.01;
-
 impl Products {
     #[inline]
     pub(crate) fn new(m: &Move, p: Vec3, n: Vec3) -> Self {
@@ -79,12 +76,7 @@ impl Products {
     #[inline(always)]
     fn turned(&self, x: f64) -> (f64, f64) {
         let psi = x * self.theta;
-        if psi.abs() > SMALL_TURN_RAD {
-            return psi.sin_cos();
-        }
-        let p2 = psi * psi;
-        let s = psi * (1.0 - p2 * (1.0 / 6.0 - p2 * (1.0 / 120.0)));
-        (s, 1.0 - p2 * (0.5 - p2 * (1.0 / 24.0)))
+        if psi.abs() > TURN_MAX_RAD { psi.sin_cos() } else { small_turn(psi) }
     }
 
     /// F and its derivatives at (t, x).

@@ -9,7 +9,7 @@
 
 use crate::body::ArcPiece;
 use crate::closest::Stand;
-use crate::sweep::Move;
+use crate::sweep::{Move, small_turn};
 use geom::{Vec3, tolerance};
 
 /// Rays worked on together.
@@ -156,11 +156,7 @@ fn step(arc: &ArcPiece, m: &Move, q: &Products, ceilings: &Ceilings, at: &mut St
     let ([lo_r, lo_z], [hi_r, hi_z]) = (arc.lo, arc.hi);
     for l in 0..LANES {
         let (tl, xl) = (at.t[l], at.x[l]);
-        // cosine and sine of a small angle to the last bit: |ψ| ≤ 0.01
-        let psi = xl * theta;
-        let p2 = psi * psi;
-        let c = 1.0 - p2 * (0.5 - p2 * (1.0 / 24.0));
-        let s = psi * (1.0 - p2 * (1.0 / 6.0 - p2 * (1.0 / 120.0)));
+        let (s, c) = small_turn(xl * theta);
         let qa = q.wa[l] + tl * q.na[l] - xl * ha;
         let qb = q.wb[l] + tl * q.nb[l] - xl * hb;
         let qh_0 = q.wh[l] + tl * q.nh[l];

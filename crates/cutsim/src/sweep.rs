@@ -5,7 +5,15 @@ use toolpath::{RunKind, Toolpath};
 
 /// Moves that turn the axis by more than this are cut up first, so that the cutter's signed
 /// distance stays convex along a move in practice and the series for the axis is exact.
-const TURN_MAX_RAD: f64 = 0.01;
+pub(crate) const TURN_MAX_RAD: f64 = 0.01;
+
+/// Sine and cosine to the last bit of an angle of at most [`TURN_MAX_RAD`].
+#[inline(always)]
+pub(crate) fn small_turn(psi: f64) -> (f64, f64) {
+    let p2 = psi * psi;
+    let sin = psi * (1.0 - p2 * (1.0 / 6.0 - p2 * (1.0 / 120.0)));
+    (sin, 1.0 - p2 * (0.5 - p2 * (1.0 / 24.0)))
+}
 
 /// One move. With x in [−1, 1] the tip is `mid + x half` and the axis
 /// `cos(x θ) axis + sin(x θ) turn`.
