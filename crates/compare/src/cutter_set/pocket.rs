@@ -64,6 +64,14 @@ pub(crate) fn of_study(study: &Study, part: &Part) -> Result<Vec<NamedPocket>, D
                 "`trialcut inspect` lists the pockets of the part with their faces",
             ));
         };
+        if !pocket.is_level(part) {
+            return Err(study.fault(
+                wanted.select_place,
+                format!("feature \"{}\" is a pocket whose floor is not flat", wanted.name),
+                "a pocket with a flat floor, or one that goes through",
+                "leave it to passes that finish its floor",
+            ));
+        }
         if let Some(twin) = pockets.iter().find(|p| p.pocket.faces == pocket.faces) {
             return Err(study.fault(
                 wanted.select_place,
@@ -75,7 +83,7 @@ pub(crate) fn of_study(study: &Study, part: &Part) -> Result<Vec<NamedPocket>, D
         pockets.push(named(wanted.name.clone(), pocket));
     }
     if !asks {
-        let all = found.iter().filter(|p| !p.is_bore).enumerate();
+        let all = found.iter().filter(|p| !p.is_bore && p.is_level(part)).enumerate();
         pockets = all.map(|(i, p)| named(format!("pocket-{}", i + 1), p)).collect();
     }
     if pockets.is_empty() {

@@ -16,7 +16,7 @@ mod walls;
 
 use super::face::FaceFacts;
 use super::neighbour::Neighbours;
-use crate::Part;
+use crate::{FaceKind, Part};
 use geom::Vec3;
 use walls::Search;
 
@@ -51,9 +51,7 @@ pub struct Pocket {
 pub fn pockets(part: &Part, facts: &[FaceFacts], neighbours: &Neighbours) -> Vec<Pocket> {
     let search = Search::new(part, facts, neighbours);
     let (mut found, open) = floors::pockets(&search);
-    let rings = rings::pockets(&search, &found);
-    let shut = found.len();
-    found.extend(rings);
+    found.extend(rings::pockets(&search, &found));
     for pocket in floors::shallow_first(open) {
         let wall_elsewhere =
             found.iter().any(|p| pocket.floor.is_some_and(|f| p.walls.contains(&f)));
@@ -63,16 +61,20 @@ pub fn pockets(part: &Part, facts: &[FaceFacts], neighbours: &Neighbours) -> Vec
             found.push(pocket);
         }
     }
-    let rings = found.split_off(shut);
-    let (with_floor, others) = rings.into_iter().partition::<Vec<_>, _>(|p| is_flat(part, p));
-    found.extend(with_floor);
-    found.sort_by_key(|p| p.floor);
-    found.extend(others);
+    found.sort_by_key(|p| p.level_floor(part).map_or((true, 0), |floor| (false, floor)));
     found
 }
 
-fn is_flat(part: &Part, pocket: &Pocket) -> bool {
-    pocket.floor.is_some_and(|f| part.faces[f].kind == crate::FaceKind::Plane)
+impl Pocket {
+    /// The floor, where it is flat.
+    pub fn level_floor(&self, part: &Part) -> Option<usize> {
+        self.floor.filter(|f| part.faces[*f].kind == FaceKind::Plane)
+    }
+
+    /// Whether its floor, if it has one, is flat.
+    pub fn is_level(&self, part: &Part) -> bool {
+        self.floor.is_none() || self.level_floor(part).is_some()
+    }
 }
 
 #[cfg(test)]

@@ -65,7 +65,7 @@ fn pocket(search: &Search<'_>, seed: usize, axis: Vec3, taken: &BTreeSet<usize>)
         return None;
     }
     match [search.ray(middle, axis), search.ray(middle, -axis)] {
-        [None, None] => Some(search.describe(None, walls, Vec::new(), axis, high - low)),
+        [None, None] => Some(search.describe(None, walls.clone(), walls, axis, high - low)),
         [None, Some((_, floor))] => over(search, walls, floor, axis),
         [Some((_, floor)), None] => over(search, walls, floor, -axis),
         [Some(_), Some(_)] => None,

@@ -44,7 +44,7 @@ impl<'a> Search<'a> {
         Self { part, facts, neighbours, triangles }
     }
 
-    /// The pocket as data. Without walls given, all faces are walls.
+    /// The pocket as data.
     pub(super) fn describe(
         &self,
         floor: Option<usize>,
@@ -53,7 +53,6 @@ impl<'a> Search<'a> {
         axis: Vec3,
         depth_mm: f64,
     ) -> Pocket {
-        let walls = if walls.is_empty() { faces.clone() } else { walls };
         let leans =
             |f: &usize| self.true_normals(*f).map(|n| n.dot(axis).abs()).fold(0.0, f64::max);
         // a corner of radius R across its own surface stands with R cos(draft) in plan
