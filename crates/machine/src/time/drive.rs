@@ -98,10 +98,7 @@ impl Route {
             end_speed: 0.0,
         };
         let run = self.legs[stretch.spans[0].leg as usize].run as usize;
-        let spacing = match self.nominal.path_accel.is_finite() == dynamics.path_accel.is_finite() {
-            true => axis_limits(&self.nominal, jerk),
-            false => limits.clone(),
-        };
+        let spacing = axis_limits(&self.nominal, jerk);
         let plan = plan_spaced(&grid, &limits, &spacing)
             .map_err(|source| AccountError::Plan { run, source })?;
         let limits = plan.active.iter().zip(&stretch.spans);
