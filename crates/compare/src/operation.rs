@@ -138,12 +138,7 @@ fn outcome(
         kind: operation.kind.name().to_owned(),
         cutter: prepared.cutter.id.clone(),
         pattern: operation.pattern.name().to_owned(),
-        time: OperationTime {
-            total_s: times.total_s,
-            cutting_s: times.cutting_s,
-            linking_s: times.linking_s,
-            programmed_s: times.programmed_s,
-        },
+        time: time(&times),
         measured_time_s: operation.measured_time_s,
         feed_attainment: times.feed_attainment(),
         data: cutting_data(prepared, passes),
@@ -181,6 +176,16 @@ fn outcome(
     out.broken.extend(loads.broken);
     out.unknown_limits.extend(loads.unknown);
     out
+}
+
+/// Times as the outcome tells them.
+pub(crate) fn time(times: &machine::Times) -> OperationTime {
+    OperationTime {
+        total_s: times.total_s,
+        cutting_s: times.cutting_s,
+        linking_s: times.linking_s,
+        programmed_s: times.programmed_s,
+    }
 }
 
 fn limit_um(finish: Option<Finish>) -> Option<f64> {

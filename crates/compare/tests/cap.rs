@@ -1,49 +1,31 @@
 //! A spherical cap from a STEP file, its pole in the middle of the top: every pattern in plan finds its
 //! way over the pole and keeps the cusp.
 
+#[path = "../../pattern/tests/support/mod.rs"]
+mod support;
+
 use cutsim::{CutJob, cut_surface};
-use cutter::{Assembly, CutterSpec, Form};
 use geom::Vec3;
 use part::ReadOptions;
-use pattern::{AxisRule, CutSide, FaceJob, Feed, Frame, LeanSide, Pattern, Traverse};
+use pattern::{AxisRule, FaceJob, LeanSide, Pattern};
+use support::{ball, job};
 
 const STEP: &[u8] = include_bytes!("../../part/tests/recesses/cap.step");
 const CUSP_MM: f64 = 0.02;
-
-fn ball() -> Assembly {
-    let mut spec = CutterSpec::new(Form::Ball, 12.0);
-    spec.flute_length_mm = Some(26.0);
-    spec.shank_diameter_mm = Some(12.0);
-    spec.stickout_mm = Some(60.0);
-    Assembly::new(&spec).expect("a ball")
-}
 
 #[test]
 fn patterns_in_plan_cross_the_pole_and_keep_the_cusp() {
     let part = part::read(STEP, "cap.step", &ReadOptions::default()).expect("the cap");
     let hit = part.bvh.closest(&part.mesh, Vec3::ZERO, 1.0).expect("the top");
     let faces = [part.mesh.face_of[hit.triangle as usize] as usize];
-    let assembly = ball();
+    let assembly = ball(12.0);
     for pattern in [Pattern::Parallel, Pattern::Spiral, Pattern::EqualCusp] {
         let kappa_rad = Some(15f64.to_radians());
         let job = FaceJob {
-            part: &part,
             faces: &faces,
-            frame: Frame::default(),
-            assembly: &assembly,
-            pattern,
-            direction_rad: None,
             axis: AxisRule::Tilted { kappa_rad, lead_rad: 0.0, lean: LeanSide::Auto },
-            stepover_mm: None,
             cusp_mm: Some(CUSP_MM),
-            chord_mm: None,
-            stock_left_mm: 0.0,
-            traverse: Traverse::BothWays,
-            cut: CutSide::Down,
-            lead_radius_mm: 2.0,
-            clearance_mm: 2.0,
-            feed: Feed::AtContact(75.0),
-            fixtures: &[],
+            ..job(&part, &assembly, pattern)
         };
         let passes = pattern::finish_face(&job, &|_| ()).expect("passes");
         let stepover_mm = passes.stepover_mm.map_or(1.0, |s| s.mean);

@@ -46,8 +46,7 @@ pub(crate) fn of(
     cutting_s: f64,
 ) -> Loads {
     let Some(engaged) = Engaged::of(scene, prepared, passes) else {
-        let loads = force::missing("the cutter meets no stock where it was looked at");
-        return Loads { unknown: unknown::nothing(&loads), loads, ..Loads::default() };
+        return nothing();
     };
     let bin = swarf::of_faces(scene, prepared);
     let step_mm = passes.stepover_mm.map(|s| s.max);
@@ -58,6 +57,12 @@ pub(crate) fn of(
         chip.limit_from = format!("{}; {allowed}", chip.limit_from);
     }
     out
+}
+
+/// The loads of an operation that was found in no stock: missing, and said so.
+pub(crate) fn nothing() -> Loads {
+    let loads = force::missing("the cutter meets no stock where it was looked at");
+    Loads { unknown: unknown::nothing(&loads), loads, ..Loads::default() }
 }
 
 /// The loads of an operation from where its cutter is in the cut.

@@ -15,9 +15,7 @@ use crate::split::{self, Causes};
 use cutter::Form;
 use machine::{AccountOptions, TimeAccount, Timer};
 use std::f64::consts::TAU;
-use study::outcome::{
-    Cusp, CuttingData, FeedGain, OperationOutcome, OperationTime, Picture, Roughed, Swarf,
-};
+use study::outcome::{Cusp, CuttingData, FeedGain, OperationOutcome, Picture, Roughed, Swarf};
 use study::{Diagnostic, FeedRule, Operation, Speed};
 use toolpath::RunKind;
 use units::Interval;
@@ -120,7 +118,7 @@ pub(crate) fn loads_of(
     laid: &Laid,
     cutting_s: f64,
 ) -> Loads {
-    cut::engaged(prepared, laid).map_or_else(Loads::default, |engaged| {
+    cut::engaged(prepared, laid).map_or_else(loads::nothing, |engaged| {
         let bin = chips::bin(prepared, laid);
         loads::of_engaged(scene, prepared, &engaged, &laid.toolpath, None, &bin, cutting_s)
     })
@@ -176,12 +174,7 @@ fn outcome(
         kind: operation.kind.name().to_owned(),
         cutter: prepared.cutter.id.clone(),
         pattern: operation.roughing.clearing.name().to_owned(),
-        time: OperationTime {
-            total_s: times.total_s,
-            cutting_s: times.cutting_s,
-            linking_s: times.linking_s,
-            programmed_s: times.programmed_s,
-        },
+        time: operation::time(&times),
         measured_time_s: operation.measured_time_s,
         feed_attainment: times.feed_attainment(),
         data: data(prepared, laid),
