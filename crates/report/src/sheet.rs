@@ -84,10 +84,10 @@ pub struct OperationCard {
     pub coolant: String,
     /// Speeds and feeds.
     pub data: CuttingData,
-    /// Spacing of the passes, smallest to largest, mm.
+    /// Spacing of the passes, smallest to largest, or the width of cut, mm.
     pub stepover_mm: Option<Interval>,
-    /// Stock on the feature before it, mm.
-    pub allowance_mm: f64,
+    /// Stock on the feature before it, mm; `None` for an operation that clears in layers.
+    pub allowance_mm: Option<f64>,
     /// Time, s.
     pub time_s: f64,
     /// Its interval, s; `None`: not known.
@@ -190,7 +190,7 @@ fn operation(card: &OperationCard) -> String {
         cell("feed per tooth at the contact", with_unit(data.feed_per_tooth_mm, 3, "mm")),
         cell("feed at the contact", with_unit(data.contact_feed_mm_min, 4, "mm/min")),
         cell("F of the program, at the tip", range(data.tip_feed_mm_min, 4, "mm/min")),
-        cell("stock before, spacing of passes", spacing(card)),
+        spacing(card),
         cell("angle between axis and surface normal", range(data.kappa_deg, 3, "°")),
         cell("coolant", escape(&card.coolant)),
     ];
@@ -218,9 +218,15 @@ fn operation(card: &OperationCard) -> String {
     )
 }
 
-fn spacing(card: &OperationCard) -> String {
+fn spacing(card: &OperationCard) -> Vec<String> {
     let spacing = card.stepover_mm.map_or_else(|| MISSING.to_owned(), |s| range(s, 3, "mm"));
-    format!("{}, {spacing}", with_unit(card.allowance_mm, 2, "mm"))
+    match card.allowance_mm {
+        Some(allowance_mm) => vec![
+            "stock before, spacing of passes".to_owned(),
+            format!("{}, {spacing}", with_unit(allowance_mm, 2, "mm")),
+        ],
+        None => vec!["width of cut".to_owned(), spacing],
+    }
 }
 
 fn load(load: &Load) -> Vec<String> {

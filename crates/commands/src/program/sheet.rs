@@ -126,7 +126,8 @@ impl Basis<'_> {
             },
             data: laid.data,
             stepover_mm: laid.stepover_mm,
-            allowance_mm: laid.operation.allowance_mm,
+            allowance_mm: Some(laid.operation.allowance_mm)
+                .filter(|_| !laid.operation.kind.clears()),
             time_s,
             time_range_s: Some(range),
             loads: laid.loads.clone(),
