@@ -12,13 +12,15 @@ which is no pocket.
 `drafted.step`: a pocket 18 mm deep with walls drafted by 5 degrees, outline 80 x 50 mm
 with radius 10 at the top, floor fillet 3 mm.
 `cap.step`: a ball of 60 mm cut by a round of 15 mm radius, its pole in the middle of the top.
+`saddle.step`: a block of 24 x 24 x 15 mm, its top a saddle with radii of about 100 and 75 mm through the
+origin.
 `round_floor.step`: a round recess of radius 12 mm and 15 mm of wall over a hollow half ball.
 """
 import re
 import sys
 
-from build123d import (Align, Axis, Box, BuildPart, BuildSketch, Compound, Cylinder, Hole, Location,
-                       Locations, Mode, Plane, Rectangle, RectangleRounded, Sphere, export_step,
+from build123d import (Align, Axis, Box, BuildPart, BuildSketch, Compound, Cylinder, Face, Hole, Location,
+                       Locations, Mode, Plane, Rectangle, RectangleRounded, Sphere, Vector, export_step,
                        extrude, fillet)
 
 TOP = (Align.CENTER, Align.CENTER, Align.MAX)
@@ -77,9 +79,18 @@ def cap():
     return ball & Cylinder(15, 20)
 
 
+def saddle():
+    def row(x):
+        return [Vector(x, y, x * x / 200 - y * y / 150) for y in range(-14, 15, 2)]
+    top = Face.make_surface_from_array_of_points(
+        [row(x) for x in range(-14, 15, 2)], tol=1e-5, min_deg=3, max_deg=5)
+    return extrude(top, amount=15, dir=(0, 0, -1)) & Box(24, 24, 100)
+
+
 def main(folder):
     for name, shape in [("recesses", recesses()), ("drafted", drafted()),
-                        ("round_floor", round_floor()), ("cap", cap())]:
+                        ("round_floor", round_floor()), ("cap", cap()),
+                        ("saddle", saddle())]:
         path = f"{folder}/{name}.step"
         export_step(Compound(shape.solids()), path, timestamp="2026-01-01")
         text = open(path).read()

@@ -256,7 +256,14 @@ fn cusp(ground: &Ground<'_>, process: &str, o: &ComputedOperation<'_>) -> Option
         ),
         confidence: ground.study.confidence,
         rests_on: vec![
-            "cut simulated on the true surface".to_owned(),
+            o.outcome.cusp.cut_max_place_mm.map_or_else(
+                || "cut simulated on the true surface".to_owned(),
+                |[x, y, z]| {
+                    format!(
+                        "cut simulated on the true surface, highest at ({x:.2}, {y:.2}, {z:.2})"
+                    )
+                },
+            ),
             "arc radius good to 0.5 % (common practice, no source)".to_owned(),
             "no runout, wear, deflection or vibration".to_owned(),
         ],

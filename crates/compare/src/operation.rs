@@ -304,7 +304,11 @@ fn broken(
     if let (Some(cut), Some(limit)) = (o.cusp.cut_max_um, o.cusp.limit_um)
         && cut > limit + good_to
     {
-        lines.push(format!("cusp {cut:.2} µm, allowed {limit:.2} µm"));
+        let place = o
+            .cusp
+            .cut_max_place_mm
+            .map_or_else(String::new, |[x, y, z]| format!(" at ({x:.2}, {y:.2}, {z:.2})"));
+        lines.push(format!("cusp {cut:.2} µm{place}, allowed {limit:.2} µm"));
     }
     if o.cusp.cut_max_um.is_none() {
         lines.push("nothing of the feature is cut".to_owned());

@@ -89,6 +89,7 @@ fn words(
     Surface {
         cusp: Cusp {
             cut_max_um: cut.cut_max_mm.map(mm_to_um),
+            cut_max_place_mm: cut.highest.map(|p| p.to_array()),
             cut_mean_um: cut.cut_mean_mm.map(mm_to_um),
             interior_max_um: um(tops.interior_mm),
             border_max_um: um(tops.border_mm),

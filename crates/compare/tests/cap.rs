@@ -1,5 +1,6 @@
-//! A spherical cap from a STEP file, its pole in the middle of the top: every pattern in plan finds its
-//! way over the pole and keeps the cusp.
+//! Gently curved tops from STEP files: a spherical cap, its pole in the middle of the top, and a saddle.
+//! Every pattern finds its way over the pole and keeps the cusp, levels where the surface is nearly level
+//! too.
 
 #[path = "../../pattern/tests/support/mod.rs"]
 mod support;
@@ -10,16 +11,27 @@ use part::ReadOptions;
 use pattern::{AxisRule, FaceJob, LeanSide, Pattern};
 use support::{ball, job};
 
-const STEP: &[u8] = include_bytes!("../../part/tests/recesses/cap.step");
+const CAP: &[u8] = include_bytes!("../../part/tests/recesses/cap.step");
+const SADDLE: &[u8] = include_bytes!("../../part/tests/recesses/saddle.step");
 const CUSP_MM: f64 = 0.02;
 
 #[test]
-fn patterns_in_plan_cross_the_pole_and_keep_the_cusp() {
-    let part = part::read(STEP, "cap.step", &ReadOptions::default()).expect("the cap");
+fn patterns_cross_the_pole_and_keep_the_cusp() {
+    let patterns = [Pattern::Parallel, Pattern::Spiral, Pattern::EqualCusp, Pattern::Level];
+    keep_the_cusp(CAP, "cap.step", &patterns);
+}
+
+#[test]
+fn levels_on_a_saddle_keep_the_cusp_where_it_is_flat() {
+    keep_the_cusp(SADDLE, "saddle.step", &[Pattern::Level]);
+}
+
+fn keep_the_cusp(step: &[u8], name: &str, patterns: &[Pattern]) {
+    let part = part::read(step, name, &ReadOptions::default()).expect("the part");
     let hit = part.bvh.closest(&part.mesh, Vec3::ZERO, 1.0).expect("the top");
     let faces = [part.mesh.face_of[hit.triangle as usize] as usize];
     let assembly = ball(12.0);
-    for pattern in [Pattern::Parallel, Pattern::Spiral, Pattern::EqualCusp] {
+    for pattern in patterns.iter().copied() {
         let kappa_rad = Some(15f64.to_radians());
         let job = FaceJob {
             faces: &faces,

@@ -41,9 +41,7 @@ impl Row<'_> {
 
     /// The place at a length along the row.
     pub(crate) fn spot(&self, q: Vec2) -> Option<Spot> {
-        let at = self.slice.at(self.along(q.x))?;
-        let db = at.site.normal.cross(at.forward);
-        Some(Spot { q, site: at.site, da: at.forward, db, face: at.face, uv: Vec2::ZERO })
+        Some(self.slice.at(self.along(q.x))?.spot(q))
     }
 }
 

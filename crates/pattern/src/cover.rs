@@ -10,6 +10,15 @@ pub(crate) struct Lines {
     near: BTreeMap<[i64; 3], Vec<[Vec3; 2]>>,
 }
 
+/// Of the lines what is nearest to a place.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Near {
+    pub(crate) distance_mm: f64,
+    pub(crate) place: Vec3,
+    /// Direction of the line there.
+    pub(crate) along: Vec3,
+}
+
 impl Lines {
     /// Lines to which distances up to `reach_mm` count.
     pub(crate) fn new(lines: &[Vec<Vec3>], reach_mm: f64) -> Self {
@@ -41,8 +50,8 @@ impl Lines {
         (p / self.cell_mm).floor().to_array().map(|x| x as i64)
     }
 
-    /// Distance of the nearest line and its place; `None` beyond the reach.
-    pub(crate) fn nearest(&self, p: Vec3) -> Option<(f64, Vec3)> {
+    /// The nearest line; `None` beyond the reach.
+    pub(crate) fn nearest(&self, p: Vec3) -> Option<Near> {
         let foot = |[a, b]: &[Vec3; 2]| {
             let along = *b - *a;
             let square = along.length_squared();
@@ -53,11 +62,11 @@ impl Lines {
             .get(&self.key(p))?
             .iter()
             .map(|s| {
-                let q = foot(s);
-                (p.distance(q), q)
+                let place = foot(s);
+                Near { distance_mm: p.distance(place), place, along: s[1] - s[0] }
             })
-            .min_by(|a, b| a.0.total_cmp(&b.0))
-            .filter(|(d, _)| *d <= self.cell_mm)
+            .min_by(|a, b| a.distance_mm.total_cmp(&b.distance_mm))
+            .filter(|n| n.distance_mm <= self.cell_mm)
     }
 }
 
@@ -69,10 +78,12 @@ mod tests {
     fn the_nearest_of_two_lines_is_found() {
         let row = |y: f64| (0..30).map(|k| Vec3::new(f64::from(k), y, 0.0)).collect::<Vec<_>>();
         let lines = Lines::new(&[row(0.0), row(1.0), vec![Vec3::ZERO, Vec3::Z * 50.0]], 0.8);
-        let (d, q) = lines.nearest(Vec3::new(7.3, 0.4, 0.3)).expect("near");
-        assert!((d - 0.5).abs() < 1e-12 && q.distance(Vec3::X * 7.3) < 1e-12);
+        let near = lines.nearest(Vec3::new(7.3, 0.4, 0.3)).expect("near");
+        assert!((near.distance_mm - 0.5).abs() < 1e-12);
+        assert!(near.place.distance(Vec3::X * 7.3) < 1e-12);
+        assert!(near.along.normalize().distance(Vec3::X) < 1e-12);
         assert!(lines.nearest(Vec3::new(7.3, 0.5, 0.8)).is_none());
-        let (d, _) = lines.nearest(Vec3::new(-0.6, 0.0, 33.3)).expect("near");
-        assert!((d - 0.6).abs() < 1e-12);
+        let near = lines.nearest(Vec3::new(-0.6, 0.0, 33.3)).expect("near");
+        assert!((near.distance_mm - 0.6).abs() < 1e-12);
     }
 }

@@ -45,6 +45,11 @@ pub enum PatternError {
         "no part of the feature faces +Z of the set-up: turn the set-up, or choose along-u or along-v, which need no view from above"
     )]
     NothingSeen,
+    /// Lines at constant height on a chart alone: they are cut from the faces of a part.
+    #[error(
+        "lines at constant height need the faces of a part: choose parallel, spiral or equal-cusp"
+    )]
+    LevelsOfChart,
     /// A pattern along a surface's parameters on several faces or on a mesh.
     #[error("a pattern along u or v needs one face with an exact surface, but the feature has {faces} faces{without}: choose parallel, level, spiral or equal-cusp", without = if *.exact { "" } else { " and no exact surface" })]
     NoParameters {

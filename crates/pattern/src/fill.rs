@@ -1,6 +1,5 @@
-//! Lines that fill in where levels spread: on flat tops and round saddles no place may lie farther
-//! than half a step from a line. What is left over is gone round from its own border inwards, and
-//! slivers get a line along their middle.
+//! Lines where there is nothing steep: flat tops and saddles are gone round from their own border
+//! inwards, and slivers farther than half a step from every line get one along their middle.
 
 use geom::{Site, Vec2, Vec3};
 use rayon::prelude::*;
@@ -14,24 +13,22 @@ use crate::lattice::Lattice;
 use crate::lay::spiralled;
 use crate::spiral;
 use crate::stance::Stance;
+use crate::steep::Steep;
 use crate::thin::Mask;
 use crate::trim::{Piece, pieces};
-use crate::wall::FLAT_SHARE;
 
 /// Distance over half a step from which a place counts as left over.
 const LEFT: f64 = 1.004;
 /// Cells to a step of the grid that looks for them; and most of them over the longer side.
 const CELLS_PER_STEP: f64 = 12.0;
 const MOST_CELLS: usize = 640;
-/// Depth in steps from which what is left over is gone round.
+/// Depth in steps from which what is flat is gone round.
 const WIDE: f64 = 0.62;
 /// Rounds of slivers.
 const ROUNDS: usize = 3;
 /// Shortest chain of nodes that is a sliver, and how far its line goes on, cells.
 const SHORTEST: usize = 2;
 const BEYOND: f64 = 2.0;
-/// Heights between which the mean slope is taken.
-const BINS: usize = 64;
 /// Nodes round the region.
 const MARGIN: usize = 4;
 
@@ -42,28 +39,28 @@ pub(crate) struct Gaps<'a> {
     /// Whether the cutter can stand at a place.
     pub(crate) stands: &'a (dyn Fn(&Site, Vec3) -> bool + Sync),
     pub(crate) up: Vec3,
+    /// What has lines at constant height.
+    pub(crate) steep: &'a Steep,
 }
 
-/// The places that lines leave, as a chart of their own.
-struct Left<'a> {
+/// The places that are not steep, as a chart of their own.
+struct Flat<'a> {
     base: &'a dyn Chart,
-    lattice: &'a Lattice,
-    /// Distance from the nearest line over half a step, at every node.
-    ratio: &'a [f64],
+    steep: &'a Steep,
     bounds: (Vec2, Vec2),
     corners: Vec<Vec2>,
     area_mm2: f64,
 }
 
-impl Chart for Left<'_> {
+impl Chart for Flat<'_> {
     fn bounds(&self) -> (Vec2, Vec2) {
         self.bounds
     }
     fn covers(&self, q: Vec2) -> bool {
-        self.lattice.value(self.ratio, q) > LEFT && self.base.covers(q)
+        self.at(q).is_some()
     }
     fn at(&self, q: Vec2) -> Option<Spot> {
-        if self.lattice.value(self.ratio, q) > LEFT { self.base.at(q) } else { None }
+        self.base.at(q).filter(|s| !self.steep.holds(&s.site))
     }
     fn corners(&self) -> Vec<Vec2> {
         self.corners.clone()
@@ -140,15 +137,18 @@ impl Gaps<'_> {
                 let Some(spot) = lattice.spots[k].as_ref().filter(|_| standing[k]) else {
                     return 0.0;
                 };
-                let allowed = self.stance.allowed_mm(&spot.site, self.forward(spot));
-                let Ok(allowed) = allowed else { return 0.0 };
-                let far = near.nearest(spot.site.point).map_or(1.2 * step_mm, |n| n.0);
-                2.0 * far / allowed
+                let nearest = near.nearest(spot.site.point);
+                let normal = spot.site.normal;
+                let along = nearest
+                    .and_then(|n| (n.along - normal * n.along.dot(normal)).try_normalize())
+                    .unwrap_or_else(|| self.forward(spot));
+                let Ok(allowed) = self.stance.allowed_mm(&spot.site, along) else { return 0.0 };
+                2.0 * nearest.map_or(1.2 * step_mm, |n| n.distance_mm) / allowed
             })
             .collect()
     }
 
-    /// Turns from the border of what is left over inwards, where it is wide.
+    /// Turns from the border of what is flat inwards, where it is wide.
     fn gone_round(
         &self,
         lattice: &Lattice,
@@ -160,18 +160,17 @@ impl Gaps<'_> {
         if !step_mm.is_finite() {
             return Ok(Vec::new());
         }
-        let ratio = self.ratio(lattice, standing, lines, step_mm);
-        let Some(left) = self.left(lattice, &ratio) else { return Ok(Vec::new()) };
-        let longer = Lattice::longer_side_mm(&left);
+        let Some(flat) = self.flat(lattice, standing) else { return Ok(Vec::new()) };
+        let longer = Lattice::longer_side_mm(&flat);
         let cells = (CELLS_PER_STEP * longer / step_mm).clamp(24.0, 480.0);
-        let grid = Lattice::over(&left, cells as usize, 12);
-        let depth = spiral::depth(&left, &grid, self.stance)?;
+        let grid = Lattice::over(&flat, cells as usize, 12);
+        let depth = spiral::depth(&flat, &grid, self.stance)?;
         if depth.iter().copied().fold(0.0, f64::max) < WIDE {
             return Ok(Vec::new());
         }
         let family =
             Family::Field { lattice: &grid, values: depth.clone(), stiffness: SLIGHT_STIFFNESS };
-        let laid = match spiralled(&left, &grid, &family, &depth, self.stance) {
+        let laid = match spiralled(&flat, &grid, &family, &depth, self.stance) {
             Ok(laid) => laid,
             Err(PatternError::NoPass) => return Ok(Vec::new()),
             Err(e) => return Err(e),
@@ -182,17 +181,14 @@ impl Gaps<'_> {
         Ok(pieces)
     }
 
-    fn left<'l>(&'l self, lattice: &'l Lattice, ratio: &'l [f64]) -> Option<Left<'l>> {
-        let corners: Vec<Vec2> =
-            (0..ratio.len()).filter(|k| ratio[*k] > LEFT).map(|k| lattice.place(k)).collect();
+    fn flat<'l>(&'l self, lattice: &'l Lattice, standing: &[bool]) -> Option<Flat<'l>> {
+        let flat = |k: usize, s: &Spot| standing[k] && !self.steep.holds(&s.site);
+        let nodes = || lattice.feature().filter(|(k, s)| flat(*k, s));
+        let corners: Vec<Vec2> = nodes().map(|(k, _)| lattice.place(k)).collect();
         let lo = corners.iter().copied().reduce(Vec2::min)? - lattice.cell;
         let hi = corners.iter().copied().reduce(Vec2::max)? + lattice.cell;
-        let area_mm2 = lattice
-            .feature()
-            .filter(|(k, _)| ratio[*k] > LEFT)
-            .map(|(_, s)| lattice.node_area_mm2(s))
-            .sum();
-        Some(Left { base: self.chart, lattice, ratio, bounds: (lo, hi), corners, area_mm2 })
+        let area_mm2 = nodes().map(|(_, s)| lattice.node_area_mm2(s)).sum();
+        Some(Flat { base: self.chart, steep: self.steep, bounds: (lo, hi), corners, area_mm2 })
     }
 
     /// Lines along the middle of what is left over.
@@ -225,30 +221,4 @@ fn lengthened(lattice: &Lattice, chain: &[usize]) -> Vec<Vec2> {
     points.insert(0, first);
     points.push(last);
     points
-}
-
-/// Nodes where the surface is so much flatter than elsewhere at the same height that levels would
-/// have to crowd there.
-pub(crate) fn flat(lattice: &Lattice, family: &Family<'_>, up: Vec3) -> Vec<bool> {
-    let value = |node: usize| family.value(lattice.place(node));
-    let slope = |s: &Spot| s.site.normal.cross(up).length();
-    let (lo, hi) = lattice
-        .feature()
-        .map(|(k, _)| value(k))
-        .fold((f64::INFINITY, f64::NEG_INFINITY), |(lo, hi), v| (lo.min(v), hi.max(v)));
-    let width = ((hi - lo) / BINS as f64).max(f64::MIN_POSITIVE);
-    let bin = |k: usize| (((value(k) - lo) / width).max(0.0) as usize).min(BINS - 1);
-    // a strip of a bin is as long as its area times its slope: the mean is along the lines
-    let mut sums = [(0.0, 0.0); BINS];
-    for (k, s) in lattice.feature() {
-        let (sin, area) = (slope(s), lattice.node_area_mm2(s));
-        let sum = &mut sums[bin(k)];
-        *sum = (sum.0 + area * sin * sin, sum.1 + area * sin);
-    }
-    let mut out = vec![false; lattice.spots.len()];
-    for (k, s) in lattice.feature() {
-        let (square, sum) = sums[bin(k)];
-        out[k] = sum <= 0.0 || slope(s) < FLAT_SHARE * square / sum;
-    }
-    out
 }

@@ -60,7 +60,7 @@ pub fn finish_face(job: &FaceJob<'_>, progress: Progress<'_>) -> Result<FacePass
         finish_on(&chart, job, progress)?
     } else {
         let sides = Sides::of(job).ok_or(PatternError::NothingSeen)?;
-        if sides.has_walls() {
+        if sides.has_walls() || job.pattern == Pattern::Level {
             sides.finished(progress)?
         } else {
             let chart = sides.plan().ok_or(PatternError::NothingSeen)?;
@@ -207,15 +207,7 @@ pub(crate) fn family<'l>(
         Pattern::Parallel => Family::Straight { along: plan.unwrap_or(Vec2::X) },
         Pattern::AlongU => Family::Straight { along: Vec2::X },
         Pattern::AlongV => Family::Straight { along: Vec2::Y },
-        Pattern::Level => Family::Field {
-            lattice,
-            values: lattice
-                .spots
-                .iter()
-                .map(|s| s.as_ref().map_or(f64::NAN, |s| s.site.point.dot(job.frame.up)))
-                .collect(),
-            stiffness: STIFFNESS,
-        },
+        Pattern::Level => return Err(PatternError::LevelsOfChart),
         Pattern::Spiral => {
             let values = spiral::depth(chart, lattice, stance)?;
             Family::Field { lattice, values, stiffness: SLIGHT_STIFFNESS }

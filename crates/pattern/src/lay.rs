@@ -6,7 +6,6 @@ use crate::chart::Chart;
 use crate::curve::Curve;
 use crate::error::PatternError;
 use crate::family::Family;
-use crate::fill;
 use crate::job::{FaceJob, Pattern};
 use crate::lattice::Lattice;
 use crate::layout::{Density, Levels};
@@ -38,17 +37,11 @@ pub(crate) fn lay(
     if let (Pattern::Spiral, Family::Field { values, .. }) = (job.pattern, family) {
         return spiralled(chart, lattice, family, values, stance);
     }
-    let flat = match job.pattern {
-        Pattern::Level => fill::flat(lattice, family, job.frame.up),
-        _ => Vec::new(),
-    };
-    let left_out = |node: usize| flat.get(node).copied().unwrap_or(false);
-    let out_at = |q| lattice.nearest(q).is_some_and(left_out);
     let counted = job.pattern == Pattern::EqualCusp;
     let mut density = if counted {
         Density::even(family.range(chart))
     } else {
-        Density::sampled(chart, lattice, family, stance, &left_out)?
+        Density::sampled(chart, lattice, family, stance)?
     };
     let mut round = 0;
     loop {
@@ -59,42 +52,15 @@ pub(crate) fn lay(
         }
         let step_mm = lattice.step_mm() * 1.5;
         let strips = measure(chart, stance, &pieces, levels.values.len(), step_mm);
-        let ratios = strips.ratios(&out_at);
+        let ratios = strips.ratios();
         let worst = ratios.iter().copied().fold(0.0, f64::max);
         let tight = ratios.iter().all(|r| (r - 1.0).abs() <= 10.0 * GOOD);
         if round == CORRECTIONS || (worst <= 1.0 + GOOD && (tight || round > 1)) || counted {
-            let laid = Laid { pieces, strips };
-            return match job.pattern {
-                Pattern::Level => filled(chart, lattice, stance, job, laid),
-                _ => Ok(laid),
-            };
+            return Ok(Laid { pieces, strips });
         }
         density = density.corrected(&levels, &ratios);
         round += 1;
     }
-}
-
-/// The lines with those that fill in where levels spread.
-fn filled(
-    chart: &dyn Chart,
-    lattice: &Lattice,
-    stance: &Stance<'_>,
-    job: &FaceJob<'_>,
-    mut laid: Laid,
-) -> Result<Laid, PatternError> {
-    let along_mm = 0.5 * lattice.step_mm();
-    let mut lines: Vec<_> =
-        laid.pieces.par_iter().map(|p| crate::atlas::polyline(chart, p, along_mm)).collect();
-    let stands = |site: &geom::Site, forward| stance.allowed_mm(site, forward).is_ok();
-    let gaps = fill::Gaps { chart, stance, stands: &stands, up: job.frame.up };
-    let more = gaps.filled(&mut lines, 0)?;
-    if !more.is_empty() {
-        let covered = ridge::covered(lattice, &more, stance);
-        laid.strips.drop_where(|q| lattice.nearest(q).is_some_and(|k| covered.on[k]));
-        laid.pieces.iter_mut().for_each(|p| p.level += 1);
-        laid.pieces.extend(more);
-    }
-    Ok(laid)
 }
 
 /// Turns a step apart, one spiral where they are rings about one point, and lines where fronts meet.

@@ -34,17 +34,16 @@ pub(crate) struct Levels {
 
 impl Density {
     /// From the steps that the stance allows at the nodes of a grid over the feature: at each level
-    /// the place that needs most strips decides, of all that are not left out.
+    /// the place that needs most strips decides.
     pub(crate) fn sampled(
         chart: &dyn Chart,
         lattice: &Lattice,
         family: &Family<'_>,
         stance: &Stance<'_>,
-        left_out: &dyn Fn(usize) -> bool,
     ) -> Result<Self, PatternError> {
         let range = family.range(chart);
         let mut rates = Vec::new();
-        for (node, spot) in lattice.feature().filter(|(node, _)| !left_out(*node)) {
+        for (node, spot) in lattice.feature() {
             let q = lattice.place(node);
             let g = family.gradient(q);
             let Some((_, slope)) = spot.ascent(g) else { continue };

@@ -2,11 +2,12 @@
 
 use clearance::Obstacle;
 use cutter::{Assembly, BodyKind};
-use geom::{Site, Vec3};
+use geom::{Site, Vec2, Vec3};
 
 use crate::atlas::Row;
 use crate::slice::Slice;
 use crate::stance::{Stance, Standing};
+use crate::steep::Steep;
 
 /// How deep the cutting part may stand below a surface, and how finely that is resolved, mm.
 const DEEP_MM: f64 = 4e-3;
@@ -17,12 +18,19 @@ const END_MM: f64 = 2e-3;
 const SAME_TIP_MM: f64 = 0.02;
 /// Shortest stretch that is worth a pass, mm.
 const SHORTEST_MM: f64 = 0.05;
+/// How far a line goes on past the feature's border at most, steps: where it leaves at a slant, places
+/// on the border between two lines are nearest to what lies beyond.
+const BEYOND: f64 = 2.0;
+/// Places at which it is asked whether the cutter can stand there.
+const BEYOND_STOPS: usize = 8;
 
 /// The cutter, how it is held, and what stands round it.
 pub(crate) struct Reach<'a> {
     pub(crate) assembly: &'a Assembly,
     pub(crate) stance: Stance<'a>,
     pub(crate) obstacles: &'a [Obstacle<'a>],
+    /// What gets lines at constant height.
+    pub(crate) steep: Steep,
     /// Stock left on the feature, mm.
     pub(crate) offset_mm: f64,
     /// How far the part's mesh lies from its surface, mm.
@@ -61,7 +69,9 @@ impl Reach<'_> {
 
     fn at(&self, slice: &Slice<'_>, t: f64) -> Option<Standing> {
         let place = slice.at(t)?;
-        self.standing(&place.site, place.forward)
+        let step = self.stance.allowed_mm(&place.site, place.forward).ok()?;
+        let lined = self.steep.near(&place.site, 0.5 * step);
+        if lined { self.standing(&place.site, place.forward) } else { None }
     }
 
     /// Rows over what is reached of a line; where the cutter that ends one stretch already touches
@@ -70,7 +80,7 @@ impl Reach<'_> {
         let length = slice.length_mm();
         let stops = even(slice.length_mm(), start, step_mm);
         let reached: Vec<bool> = stops.iter().map(|t| self.at(slice, *t).is_some()).collect();
-        let row = |spans| Row { slice: slice.clone(), spans, beyond_mm: (0.0, 0.0), level: 0 };
+        let row = |spans| self.row(slice, spans);
         if reached.iter().all(|r| *r) {
             return vec![row(vec![(start, start + length)])];
         }
@@ -101,6 +111,41 @@ impl Reach<'_> {
         }
         wrapped(&mut groups, slice, &same);
         groups.into_iter().map(row).collect()
+    }
+
+    fn row<'s>(&self, slice: &Slice<'s>, spans: Vec<(f64, f64)>) -> Row<'s> {
+        let whole = |end: Option<f64>, at: f64| end.is_some_and(|t| (t - at).abs() < END_MM);
+        let begins = whole(spans.first().map(|s| s.0), 0.0);
+        let ends = whole(spans.last().map(|s| s.1), slice.length_mm());
+        let first = if begins { self.beyond_mm(slice, 0) } else { 0.0 };
+        let last = if ends { self.beyond_mm(slice, 1) } else { 0.0 };
+        Row { slice: slice.clone(), spans, beyond_mm: (first, last), level: 0 }
+    }
+
+    /// How far a line is to go on past its begin or its end, so that the strip beside it is cut as far
+    /// as the border that it meets at a slant; less where the cutter cannot stand there.
+    fn beyond_mm(&self, slice: &Slice<'_>, end: usize) -> f64 {
+        let t = if end == 0 { 0.0 } else { slice.length_mm() };
+        let found = slice.border[end].zip(slice.at(t)).and_then(|(border, place)| {
+            let step = self.stance.allowed_mm(&place.site, place.forward).ok()?;
+            Some((border, place, step))
+        });
+        let Some((border, place, step)) = found else { return 0.0 };
+        let along = border.dot(place.forward).abs();
+        let across = border.cross(place.forward).length();
+        let wanted = (0.5 * step * along / across).min(BEYOND * step);
+        let away = if end == 0 { -1.0 } else { 1.0 };
+        let spot = place.spot(Vec2::ZERO);
+        let stands = |d: f64| {
+            let there = spot.continued(Vec2::new(away * d, 0.0)).site;
+            let forward = place.forward - there.normal * place.forward.dot(there.normal);
+            self.standing(&there, forward.normalize_or_zero()).is_some()
+        };
+        (1..=BEYOND_STOPS)
+            .map(|k| wanted * k as f64 / BEYOND_STOPS as f64)
+            .take_while(|d| stands(*d))
+            .last()
+            .unwrap_or(0.0)
     }
 
     /// Last reached parameter between a reached one and one that is not.

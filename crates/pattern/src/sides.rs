@@ -11,6 +11,7 @@ use crate::chart::{Chart, Shifted, Spot};
 use crate::choose::{self, Choice, Lessons};
 use crate::chord::cusp_to_lay_mm;
 use crate::clear::Surroundings;
+use crate::cover;
 use crate::drive::Work;
 use crate::error::{At, PatternError, Warning};
 use crate::family::Family;
@@ -25,7 +26,8 @@ use crate::plan::{PlanChart, triangles_of};
 use crate::prove::Stopped;
 use crate::reach::Reach;
 use crate::stance::Stance;
-use crate::strip::Strips;
+use crate::steep::Steep;
+use crate::strip::{StripSample, Strips};
 use crate::trim::Piece;
 use crate::wall::Wall;
 
@@ -109,13 +111,14 @@ impl<'a> Sides<'a> {
                 .collect();
             let asked = Stance { cusp_mm: cusp_to_lay_mm(job, &all), ..stance(job) };
             let stations = within_form(&all, &asked)?;
+            let steep = self.steep(&all);
             let mut lessons = Lessons::default();
             loop {
                 let choice =
                     Choice { job, asked, stations: &stations, obstacles, lessons: &lessons };
                 let stance = choice.made()?;
                 progress(0.1);
-                let reach = self.reach(stance, obstacles);
+                let reach = self.reach(stance, obstacles, steep);
                 let top = plan.as_ref().map(|base| Top::new(base, &reach, self));
                 let grid = top.as_ref().map(|t| Lattice::over(t, cells(t, job), MARGIN));
                 let lines = self.lines(&wall, top.as_ref().zip(grid.as_ref()), &reach)?;
@@ -143,13 +146,24 @@ impl<'a> Sides<'a> {
         passes
     }
 
-    fn reach<'r>(&self, stance: Stance<'r>, obstacles: &'r [Obstacle<'r>]) -> Reach<'r>
+    /// What gets lines at constant height.
+    fn steep(&self, all: &[Station]) -> Steep {
+        let up = self.job.frame.up;
+        if self.job.pattern == Pattern::Level { Steep::of(all, up) } else { Steep::all(up) }
+    }
+
+    fn reach<'r>(
+        &self,
+        stance: Stance<'r>,
+        obstacles: &'r [Obstacle<'r>],
+        steep: Steep,
+    ) -> Reach<'r>
     where
         'a: 'r,
     {
         let offset_mm = self.job.stock_left_mm;
         let mesh_off_mm = self.job.part.deviation_mm;
-        Reach { assembly: self.job.assembly, stance, obstacles, offset_mm, mesh_off_mm }
+        Reach { assembly: self.job.assembly, stance, obstacles, steep, offset_mm, mesh_off_mm }
     }
 
     /// A place of the plan with the direction of the pattern there.
@@ -176,13 +190,13 @@ impl<'a> Sides<'a> {
         let chart = top.map(|t| t.0 as &dyn Chart);
         let atlas = Atlas::new(chart, walled.rows);
         let mut pieces = atlas.pieces();
-        let mut strips = walled.strips;
+        let mut strips = Strips { strips: walled.strips };
         let mut ground = walled.ground;
         let mut over = Family::Straight { along: Vec2::X };
         if let Some((top, lattice)) = top.filter(|t| t.1.inside.iter().any(|i| *i)) {
-            let rows = strips.len() + 1;
+            let rows = strips.strips.len() + 1;
             let (more, measured) = if self.job.pattern == Pattern::Level {
-                (self.filled(&atlas, &pieces, top, reach)?, Vec::new())
+                (self.filled(&atlas, &pieces, top, reach, &mut strips)?, Vec::new())
             } else {
                 let family = family(top, self.job, lattice, &reach.stance)?;
                 let laid = lay(top, lattice, &family, &reach.stance, self.job)?;
@@ -191,31 +205,39 @@ impl<'a> Sides<'a> {
                 (laid.pieces, laid.strips.strips)
             };
             pieces.extend(more.into_iter().map(|p| Piece { level: p.level + rows, ..p }));
-            strips.push(Vec::new());
-            strips.extend(measured);
+            strips.strips.push(Vec::new());
+            strips.strips.extend(measured);
         }
         if pieces.is_empty() {
             let at = ground.stations().first().map_or(Vec3::ZERO, |s| s.site.point);
             return Err(PatternError::NotReached { at: At(at) });
         }
-        Ok(Lines { atlas, family: over, ground, laid: Laid { pieces, strips: Strips { strips } } })
+        Ok(Lines { atlas, family: over, ground, laid: Laid { pieces, strips } })
     }
 
-    /// Lines where levels leave places.
+    /// Lines where levels leave places; strips between levels that they cover are dropped.
     fn filled(
         &self,
         atlas: &Atlas<'_>,
         rows: &[Piece],
         top: &Top<'_>,
         reach: &Reach<'_>,
+        strips: &mut Strips,
     ) -> Result<Vec<Piece>, PatternError> {
         let step = reach.stance.stepover_mm.unwrap_or(FINE_MM);
         let mut lines: Vec<Vec<Vec3>> =
             rows.par_iter().map(|p| polyline(atlas, p, 0.25 * step)).collect();
         let stands = |site: &Site, forward: Vec3| reach.standing(site, forward).is_some();
-        let gaps =
-            Gaps { chart: top, stance: &reach.stance, stands: &stands, up: self.job.frame.up };
-        gaps.filled(&mut lines, 0)
+        let (stance, up) = (&reach.stance, self.job.frame.up);
+        let gaps = Gaps { chart: top, stance, stands: &stands, up, steep: &reach.steep };
+        let levels = lines.len();
+        let pieces = gaps.filled(&mut lines, 0)?;
+        let more = cover::Lines::new(&lines[levels..], step);
+        let half = |s: &StripSample| 0.5 * s.allowed_mm.unwrap_or(step);
+        strips.strips.iter_mut().for_each(|strip| {
+            strip.retain(|s| more.nearest(s.point).is_none_or(|n| n.distance_mm > half(s)));
+        });
+        Ok(pieces)
     }
 }
 

@@ -6,13 +6,17 @@ use std::collections::{BTreeMap, BTreeSet};
 use geom::{Site, Vec2, Vec3};
 use part::Part;
 
+use crate::chart::Spot;
+
 /// Turn of the normal between two faces from which their edge counts as sharp: its cosine (3°).
 const SHARP: f64 = 0.9986;
 /// Newton steps towards the exact surface.
 const STEPS: usize = 12;
-/// How far the exact line may lie from the mesh's, as a multiple of the mesh's deviation, and in
-/// mm; beyond it the mesh's own place serves.
+/// How far the exact line may lie from the mesh's in height, as a multiple of the mesh's deviation, and
+/// in mm; beyond it the mesh's own place serves.
 const OFF: (f64, f64) = (8.0, 0.02);
+/// Slope below which a line is not let move any farther (sine).
+const FLATTEST: f64 = 1e-3;
 /// Shortest stretch of the mesh's line, mm.
 const SHORTEST_MM: f64 = 1e-7;
 /// Length of the parameter for each radian that the normal turns over a sharp outer edge, mm.
@@ -36,6 +40,8 @@ pub(crate) struct Slice<'a> {
     starts: Vec<f64>,
     /// Whether it ends where it begins.
     pub(crate) closed: bool,
+    /// Directions of the feature's border where it begins and ends there.
+    pub(crate) border: [Option<Vec3>; 2],
 }
 
 /// A place of a slice.
@@ -45,6 +51,14 @@ pub(crate) struct OnSlice {
     /// Unit direction of the line.
     pub(crate) forward: Vec3,
     pub(crate) face: usize,
+}
+
+impl OnSlice {
+    /// The same on a chart whose first coordinate runs along the line.
+    pub(crate) fn spot(&self, q: Vec2) -> Spot {
+        let db = self.site.normal.cross(self.forward);
+        Spot { q, site: self.site, da: self.forward, db, face: self.face, uv: Vec2::ZERO }
+    }
 }
 
 type Edge = (u32, u32);
@@ -78,7 +92,17 @@ pub(crate) fn slices<'a>(
             line.push(link.stretch);
             here = link.to;
         }
-        out.extend(parted(part, up, height, line, here == start));
+        let along = |(a, b): Edge| {
+            let [a, b] = [a, b].map(|v| part.mesh.vertices[v as usize]);
+            (b - a).try_normalize()
+        };
+        let closed = here == start;
+        let mut lines = parted(part, up, height, line, closed);
+        if let (false, Some(last)) = (closed, lines.len().checked_sub(1)) {
+            lines[0].border[0] = along(start);
+            lines[last].border[1] = along(here);
+        }
+        out.extend(lines);
     };
     for start in starts {
         follow(start, &mut next);
@@ -130,7 +154,8 @@ fn parted<'a>(
     if line.is_empty() {
         return Vec::new();
     }
-    let bare = Slice { part, up, height, stretches: Vec::new(), starts: Vec::new(), closed: false };
+    let (stretches, starts, border) = (Vec::new(), Vec::new(), [None; 2]);
+    let bare = Slice { part, up, height, stretches, starts, closed: false, border };
     let n = line.len();
     let joints = if closed { n } else { n - 1 };
     let mut round: Vec<Option<Stretch>> = vec![None; n];
@@ -255,7 +280,9 @@ impl Slice<'_> {
             let off = Vec2::new(jet.p.dot(self.up) - self.height, (jet.p - near).dot(across));
             if off.length() <= 100.0 * geom::tolerance::SOLVED_MM {
                 let site = jet.site(self.part.faces[face].flip)?;
-                return (site.point.distance(near) <= most_off).then_some(site);
+                // where the surface is nearly level the line moves far for a little height
+                let slope = site.normal.cross(self.up).length().max(FLATTEST);
+                return (site.point.distance(near) * slope <= most_off).then_some(site);
             }
             let a = Vec2::new(jet.du.dot(self.up), jet.du.dot(across));
             let b = Vec2::new(jet.dv.dot(self.up), jet.dv.dot(across));

@@ -43,12 +43,10 @@ impl Strips {
     }
 
     /// Widest spacing over what is allowed, strip by strip; 1 where nothing was measured.
-    /// Places for which `left_out` is true do not count.
-    pub(crate) fn ratios(&self, left_out: &dyn Fn(Vec2) -> bool) -> Vec<f64> {
+    pub(crate) fn ratios(&self) -> Vec<f64> {
         let widest = |strip: &Vec<StripSample>| {
             strip
                 .iter()
-                .filter(|s| !left_out(s.q))
                 .filter_map(|s| s.allowed_mm.map(|a| s.spacing_mm / a))
                 .fold(0.0_f64, f64::max)
         };

@@ -11,20 +11,11 @@ use crate::cover::Lines;
 use crate::error::PatternError;
 use crate::ground::Ground;
 use crate::reach::{Reach, stops};
+use crate::rung;
 use crate::slice::{OnSlice, Slice, slices};
+use crate::steep::Steep;
 use crate::strip::StripSample;
 
-/// Share of the mean slope of a line below which a place is too flat for levels: it would crowd
-/// them everywhere else, and is filled otherwise.
-pub(crate) const FLAT_SHARE: f64 = 0.3;
-/// Most levels.
-const MOST_LEVELS: usize = 20_000;
-/// Spacing over what is allowed that is aimed at.
-const AIM: f64 = 0.992;
-/// How near to it is near enough.
-const NEAR: f64 = 0.006;
-/// Tries for a height.
-const TRIES: usize = 14;
 /// Heights at which it is first asked where the cutter can stand.
 const FEW_LEVELS: usize = 24;
 /// How far from the rims the outermost lines are looked for, as a share of the height.
@@ -94,94 +85,23 @@ impl<'a> Wall<'a> {
             })
             .collect();
         let mut level = Level { height, lines, places };
-        let flat = FLAT_SHARE * level.mean_slope(self.up);
         for place in level.places.iter_mut().flatten() {
-            let steep = slope(&place.on, self.up) >= flat;
-            let stands = || reach.touching(&place.on.site, place.on.forward).is_some();
-            place.allowed_mm = (steep && stands())
-                .then(|| reach.stance.allowed_mm(&place.on.site, place.on.forward).ok())
-                .flatten();
+            let standing = reach.touching(&place.on.site, place.on.forward);
+            place.allowed_mm = standing
+                .and_then(|_| reach.stance.allowed_mm(&place.on.site, place.on.forward).ok())
+                .filter(|mm| reach.steep.near(&place.on.site, 0.5 * mm));
         }
         level
     }
 
-    /// Heights from the top down, no spacing wider than allowed where the cutter stands.
+    /// Levels from the top down, no spacing wider than allowed where the cutter stands.
     fn levels(&self, reach: &Reach<'_>) -> Result<Vec<Level<'a>>, PatternError> {
         let along_mm = self.along_mm(reach);
         let (lo, hi) = self.range();
         let rim = RIM * (hi - lo);
-        let (lo, hi) = (lo + rim, hi - rim);
-        let mut out: Vec<Level<'a>> = Vec::new();
-        let mut above = self.level(reach, hi, along_mm);
-        let bottom = self.level(reach, lo, along_mm);
-        let mut share = (0.5 - above.beyond(rim, self.up)).max(0.25);
-        let left = (0.5 - bottom.beyond(rim, self.up)).max(0.25);
-        while out.len() < MOST_LEVELS {
-            let next = self.below(reach, &above, lo, share * AIM, along_mm)?;
-            if next.height <= lo {
-                // less than a step is left: in its middle along the surface, and near enough to the rim
-                let across = widest(&above, &bottom);
-                let share = (across - left).max(0.5 * across);
-                let last = self.below(reach, &above, lo, share, along_mm)?;
-                let height = if last.height > lo { last.height } else { 0.5 * (lo + above.height) };
-                out.push(self.level(reach, height, along_mm));
-                break;
-            }
-            // half a step from the lower rim nothing is left to cut
-            let last = widest(&next, &bottom) <= left;
-            above = self.level(reach, next.height, along_mm);
-            out.push(next);
-            share = 1.0;
-            if last {
-                break;
-            }
-        }
-        if out.len() == MOST_LEVELS {
-            return Err(PatternError::TooManyPasses { passes: MOST_LEVELS as f64 });
-        }
-        Ok(out)
-    }
-
-    /// The lowest height whose lines lie no more than `share` steps from those above.
-    fn below(
-        &self,
-        reach: &Reach<'_>,
-        above: &Level<'a>,
-        lo: f64,
-        share: f64,
-        along_mm: f64,
-    ) -> Result<Level<'a>, PatternError> {
-        let needed = |p: &Place| Some(p.allowed_mm? * slope(&p.on, self.up));
-        let first = above.places.iter().flatten().filter_map(needed).fold(f64::INFINITY, f64::min);
-        let unsure = if first.is_finite() { first } else { along_mm };
-        let mut drop = share * unsure.max(1e-4 * along_mm);
-        let (mut fits, mut wide): (Option<Level<'a>>, Option<f64>) = (None, None);
-        for _ in 0..TRIES {
-            let height = (above.height - drop).max(lo);
-            let tried = self.level(reach, height, along_mm);
-            let ratio = widest(above, &tried) / share;
-            let fit = ratio <= 1.0;
-            if fit {
-                let done = height <= lo || ratio >= 1.0 - NEAR;
-                let height = tried.height;
-                fits = Some(tried);
-                if done {
-                    break;
-                }
-                let grown = drop * (1.0 / ratio.max(0.25)).min(2.0);
-                drop = wide.map_or(grown, |w| grown.min(0.5 * (above.height - height + w)));
-            } else {
-                wide = Some(drop);
-                let least = fits.as_ref().map_or(0.0, |f| above.height - f.height);
-                drop = (drop * (1.0 - 0.5 * NEAR) / ratio).max(0.5 * (least + drop).min(drop));
-            }
-            if let Some((f, w)) = fits.as_ref().zip(wide)
-                && w - (above.height - f.height) < NEAR * w
-            {
-                break;
-            }
-        }
-        fits.ok_or(PatternError::NoPass)
+        let rate = |height: f64| self.level(reach, height, along_mm).strips_per_mm(&reach.steep);
+        let heights = rung::heights(lo + rim, hi - rim, &rate)?;
+        Ok(heights.into_par_iter().map(|h| self.level(reach, h, along_mm)).collect())
     }
 
     /// Places all over the faces, with the direction of the lines.
@@ -301,49 +221,17 @@ fn onward(slice: &Slice<'_>, from: Vec3, radius_mm: f64) -> f64 {
     (t + crate::link::EASE * radius_mm + 2.2 * (radius_mm * apart).sqrt()).rem_euclid(length)
 }
 
-/// Sine of the angle between surface and plan.
-fn slope(place: &OnSlice, up: Vec3) -> f64 {
-    place.site.normal.cross(up).length()
-}
-
 impl Level<'_> {
-    fn mean_slope(&self, up: Vec3) -> f64 {
-        let all: Vec<f64> = self.places.iter().flatten().map(|p| slope(&p.on, up)).collect();
-        all.iter().sum::<f64>() / (all.len() as f64).max(1.0)
-    }
-
-    /// How far a rim lies beyond the line, `rim_mm` higher or lower, over the step allowed. A surface
-    /// that runs out flat is that much wider: at the height z over its foot an arc of slope s is still
-    /// 2 z / s long (derived: z = d² / 2 r, s = d / r).
-    fn beyond(&self, rim_mm: f64, up: Vec3) -> f64 {
-        let places = self.places.iter().flatten();
-        let share = |p: &Place| Some(2.0 * rim_mm / (slope(&p.on, up) * p.allowed_mm?));
-        places.filter_map(share).fold(0.0, f64::max)
+    /// Strips needed per mm of height, by the steep place that needs most.
+    fn strips_per_mm(&self, steep: &Steep) -> f64 {
+        let places = self.places.iter().flatten().filter(|p| steep.holds(&p.on.site));
+        let needed = |p: &Place| Some(1.0 / (steep.slope(&p.on.site) * p.allowed_mm?));
+        places.filter_map(needed).fold(0.0, f64::max)
     }
 
     fn points(&self) -> Vec<Vec<Vec3>> {
         self.places.iter().map(|l| l.iter().map(|p| p.on.site.point).collect()).collect()
     }
-}
-
-/// Widest spacing of two levels over what is allowed.
-fn widest(above: &Level<'_>, below: &Level<'_>) -> f64 {
-    let most = above.places.iter().flatten().filter_map(|p| p.allowed_mm).fold(0.0, f64::max);
-    if most <= 0.0 {
-        return 0.0;
-    }
-    let lines = Lines::new(&below.points(), 3.0 * most);
-    above
-        .places
-        .iter()
-        .flatten()
-        .filter_map(|p| {
-            let allowed = p.allowed_mm?;
-            let Some((_, foot)) = lines.nearest(p.on.site.point) else { return Some(3.0) };
-            let spacing = spacing(p, foot)?;
-            Some(spacing / allowed)
-        })
-        .fold(0.0, f64::max)
 }
 
 /// Spacing along the surface to a place of the next line; `None` where the line ends beside.
@@ -371,7 +259,7 @@ fn between(reach: &Reach<'_>, line: &Level<'_>, next: &Level<'_>, up: Vec3) -> V
         .flatten()
         .filter_map(|p| {
             p.allowed_mm?;
-            let (_, foot) = lines.nearest(p.on.site.point)?;
+            let foot = lines.nearest(p.on.site.point)?.place;
             let spacing_mm = spacing(p, foot)?;
             let point = 0.5 * (p.on.site.point + foot);
             Some(StripSample {

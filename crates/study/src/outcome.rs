@@ -115,6 +115,8 @@ pub struct Cusp {
     pub predicted_max_um: Option<f64>,
     /// Largest on the simulated cut.
     pub cut_max_um: Option<f64>,
+    /// Where that stands, part frame, mm.
+    pub cut_max_place_mm: Option<[f64; 3]>,
     /// Area mean on the simulated cut.
     pub cut_mean_um: Option<f64>,
     /// Largest on the simulated cut between passes, farther than a step-over from the feature's border.

@@ -85,6 +85,7 @@ fn operation(o: &OperationOutcome) -> Value {
         "cusp_um": {
             "predicted_max": o.cusp.predicted_max_um,
             "cut_max": o.cusp.cut_max_um,
+            "cut_max_place_mm": o.cusp.cut_max_place_mm,
             "cut_mean": o.cusp.cut_mean_um,
             "interior_max": o.cusp.interior_max_um,
             "border_max": o.cusp.border_max_um,

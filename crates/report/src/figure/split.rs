@@ -34,7 +34,9 @@ pub(crate) fn steps(today_s: f64, proposal_s: f64, split: &Split) -> String {
         .map(|(i, (name, start, length, class))| {
             let (y, x) = (i as f64 * ROW, LEFT + (start - low) * scale);
             let width = (length * scale).max(0.8);
+            let time = number::time(*length);
             let sign = match *class {
+                _ if time == number::time(0.0) => "",
                 "saved" => "\u{2212}",
                 "added" => "+",
                 _ => "",
@@ -48,7 +50,7 @@ pub(crate) fn steps(today_s: f64, proposal_s: f64, split: &Split) -> String {
                 y + 5.0,
                 x + width + 6.0,
                 y + 16.0,
-                number::time(*length)
+                time
             )
         })
         .collect();

@@ -101,8 +101,12 @@ fn surface(o: &OperationOutcome) -> Vec<Vec<String>> {
     );
     let cut = match (o.cusp.cut_max_um, o.cusp.good_to_um) {
         (Some(max), Some(error)) => {
+            let place = o.cusp.cut_max_place_mm.map_or_else(String::new, |p| {
+                let [x, y, z] = p.map(|v| crate::number::fixed(v, 1));
+                format!("at ({x}, {y}, {z}), ")
+            });
             format!(
-                "{} <span class=\"small\">(good to {})</span>",
+                "{} <span class=\"small\">({place}good to {})</span>",
                 with_unit(max, 3, "µm"),
                 with_unit(error, 1, "µm")
             )
