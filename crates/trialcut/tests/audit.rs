@@ -339,3 +339,40 @@ fn loads_along_a_program_follow_from_the_stock_and_the_cutter() {
     assert_eq!(wrong.status, 2);
     assert!(wrong.error.contains("em-12"), "{}", wrong.error);
 }
+
+#[test]
+fn a_leaning_tool_meets_the_stock_where_it_stands_and_turns_past_it_in_a_circle() {
+    // A of 90 degrees lays the tool along Y: from one side to the other the tip goes round the part,
+    // 400 mm away from it, not through it
+    let program = "%\nG21 G17 G90 G94 G54\n(T4 END MILL D12)\nG53 G0 Z0.\nT4 M6\nS8000 M3\n\
+                   G53 G0 A90. C0.\nG53 G0 A-90.\nG0 X30. Y60. Z10.\nG1 Y25. F500.\nG0 Y60.\n\
+                   X50.\nY20.\nY60.\nG53 G0 Z0.\nM30\n%\n";
+    let folder = folder(program);
+    let write = |name: &str, text: &str| fs::write(folder.path().join(name), text).unwrap();
+    write("block.stl", &block(60.0, 30.0, 20.0));
+    write(
+        "study.toml",
+        "[study]\nname = \"Bracket\"\nmachine = \"trunnion-15k\"\n[part]\nfile = \"block.stl\"\n\
+         unit = \"mm\"\nmaterial = \"en-aw-7075-t651\"\n\
+         stock = { shape = \"block\", margin_mm = [0.0, 0.0, 0.0] }\n\
+         [[cutter]]\nid = \"em-12\"\nform = \"flat\"\ndiameter_mm = 12.0\nteeth = 2\n\
+         flute_length_mm = 26.0\nhelix_deg = 30.0\nstickout_mm = 40.0\n",
+    );
+    let call = ["audit", "part.nc", "--machine", "trunnion-15k", "--study", "study.toml", "--json"];
+    let told = call_in(folder.path(), &call);
+    assert_eq!(told.status, 0, "{}", told.error);
+    let d = document(&told);
+    let rapids = d["loads"]["rapid_in_stock"].as_array().unwrap();
+    let lines: Vec<u64> = rapids.iter().map(|r| r["line"].as_u64().unwrap()).collect();
+    assert_eq!(lines, [13], "the way in alone: {rapids:?}");
+    // derived: discs of 12 mm, 5 mm deep at feed and 10 mm deep at rapid
+    let disc = std::f64::consts::PI * 36.0;
+    let number = |v: &Value| v.as_f64().unwrap();
+    let way = number(&rapids[0]["stock_mm3"]);
+    assert!((way / (10.0 * disc) - 1.0).abs() < 0.02, "{way}");
+    let t4 = &d["loads"]["tools"][0];
+    let volume = number(&t4["volume_cm3"]);
+    assert!((1e3 * volume / (5.0 * disc) - 1.0).abs() < 0.02, "{volume}");
+    assert_eq!(t4["force_n"], Value::Null, "not computed is no number");
+    assert!(t4["missing"].as_str().unwrap().contains("leans"), "{}", t4["missing"]);
+}
