@@ -1,3 +1,5 @@
+//! Expressions: their values, and what is said of those that have none.
+
 use super::*;
 use crate::dialect::Variables;
 
