@@ -14,11 +14,11 @@ use ::report::{InputFile, Provenance};
 use geom::Vec3;
 use nc::{AuditOptions, Dialect, Fault, ReadOptions};
 use sha2::{Digest, Sha256};
+use std::ops::Range;
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
 
-/// Programs up to this size are drawn around a fault, bytes.
-const DRAWN: usize = 4 << 20;
+/// What is shown of a line before and after a fault, bytes.
+const SHOWN: usize = 400;
 
 /// Which program, and for which machine.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -33,6 +33,8 @@ pub struct Request {
     pub block_delete: bool,
     /// Program zeros by G54 to G59 in the coordinates of the first one used, as `G55=x,y,z`, mm.
     pub offsets: Vec<String>,
+    /// What variables hold that the program reads and does not set, as `500=12.5`.
+    pub variables: Vec<String>,
     /// Numbers of the tools that there are; empty: not known.
     pub tools: Vec<u32>,
     /// The study whose cutters, stock and material the program cuts with; `None`: loads are left out.
@@ -54,17 +56,26 @@ pub fn run(request: &Request) -> Result<Audited, Failure> {
     let named = machine::named(&request.machine)?;
     let dialect = dialect(request.dialect.as_deref(), &named.dialect)?;
     let offsets_mm = request.offsets.iter().map(|o| offset(o)).collect::<Result<_, _>>()?;
-    let bytes = files::read(&request.program)?;
+    let variables = request.variables.iter().map(|v| variable(v)).collect::<Result<_, _>>()?;
+    let bytes = nc::with_line_feeds(files::read(&request.program)?);
     let name = request.program.display().to_string();
     let tools = (!request.tools.is_empty()).then(|| request.tools.clone());
     let options = ReadOptions {
         block_delete: request.block_delete,
         offsets_mm,
+        variables,
         tools,
         ..ReadOptions::default()
     };
     let program = nc::read(&bytes, &dialect, &named.machine, &options)
         .map_err(|faults| Failure::Input(diagnostics(&name, &bytes, &faults)))?;
+    if program.blocks == 0 {
+        return Err(Failure::call(
+            format!("{name} holds no block of a program"),
+            "an NC program of ISO 6983",
+            "name the file of the program; a file that was cut off may be empty",
+        ));
+    }
     let mut audit =
         nc::audit(&program, &named.machine, &AuditOptions::default()).map_err(|error| {
             let expected = "moves that the machine can be given";
@@ -182,11 +193,23 @@ fn offset(text: &str) -> Result<(u8, Vec3), Failure> {
     }
 }
 
+/// `500=12.5` as the number of a variable and what it holds.
+fn variable(text: &str) -> Result<(u32, f64), Failure> {
+    let wrong = || {
+        Failure::call(
+            format!("--variable is \"{text}\""),
+            "the number of a variable and what it holds, as 500=12.5",
+            "give what the control shows for it",
+        )
+    };
+    let (number, value) = text.split_once('=').ok_or_else(wrong)?;
+    let number = number.trim().trim_start_matches('#').parse().ok().filter(|n| *n > 0);
+    let value = value.trim().parse::<f64>().ok().filter(|v| v.is_finite());
+    number.zip(value).ok_or_else(wrong)
+}
+
 /// Faults with the lines that they stand in.
 fn diagnostics(name: &str, bytes: &[u8], faults: &[Fault]) -> Vec<Diagnostic> {
-    // a program that is no text, or a very long one, is not drawn
-    let whole = std::str::from_utf8(bytes).ok().filter(|t| t.len() <= DRAWN);
-    let text: Arc<str> = whole.unwrap_or_default().into();
     let (mut line, mut start) = (1, 0);
     faults
         .iter()
@@ -200,32 +223,52 @@ fn diagnostics(name: &str, bytes: &[u8], faults: &[Fault]) -> Vec<Diagnostic> {
                 start += end + 1;
                 line += 1;
             }
-            let rest = &bytes[start..];
-            let length = rest.iter().position(|b| *b == b'\n').unwrap_or(rest.len());
-            let before = (fault.column as usize - 1).min(length);
-            let column = String::from_utf8_lossy(&rest[..before]).chars().count() + 1;
-            let shown = String::from_utf8_lossy(&rest[..length.min(400)]).trim_end().to_owned();
-            let at = start + before;
-            let word = rest[before..length]
-                .iter()
-                .skip(1)
-                .position(|b| !(b.is_ascii_digit() || matches!(b, b'.' | b'-' | b'+')))
-                .map_or(length - before, |n| n + 1);
-            let span =
-                if text.is_empty() { 0..0 } else { at..at + word.max(1).min(length - before) };
-            Diagnostic {
-                file: name.to_owned(),
-                text: text.clone(),
-                span,
-                line: fault.line as usize,
-                column,
-                source_line: shown,
-                message: fault.message.clone(),
-                expected: fault.expected.clone(),
-                remedy: fault.remedy.clone(),
-            }
+            diagnostic(name, bytes, start, fault)
         })
         .collect()
+}
+
+/// A fault of the line that begins at `start`, with what stands around it as far as it is text.
+fn diagnostic(name: &str, bytes: &[u8], start: usize, fault: &Fault) -> Diagnostic {
+    let rest = &bytes[start..];
+    let length = rest.iter().position(|b| *b == b'\n').unwrap_or(rest.len());
+    let before = (fault.column as usize - 1).min(length);
+    let column = String::from_utf8_lossy(&rest[..before]).chars().count() + 1;
+    let word = rest[before..length]
+        .iter()
+        .skip(1)
+        .position(|b| !(b.is_ascii_digit() || matches!(b, b'.' | b'-' | b'+')))
+        .map_or(length - before, |n| n + 1);
+    let own = |range: Range<usize>| String::from_utf8_lossy(&rest[range]).into_owned();
+    let head = own(before.saturating_sub(SHOWN)..before);
+    let mut end = (before + word.clamp(1, SHOWN)).min(length);
+    // no sign of several bytes is broken up
+    while rest[..length].get(end).is_some_and(|b| b & 0xc0 == 0x80) {
+        end += 1;
+    }
+    let (meant, tail) = (own(before..end), own(end..(end + SHOWN).min(length)));
+    let last_line = bytes[..start].strip_suffix(b"\n").map_or_else(String::new, |above| {
+        let from = above.iter().rposition(|b| *b == b'\n').map_or(0, |n| n + 1);
+        let line = &above[from..];
+        String::from_utf8_lossy(&line[..line.len().min(SHOWN)]).into_owned() + "\n"
+    });
+    let next_line = rest.get(length + 1..).map_or_else(String::new, |below| {
+        let end = below.iter().take(SHOWN).position(|b| *b == b'\n');
+        let shown = &below[..end.unwrap_or(below.len().min(SHOWN))];
+        format!("\n{}\n", String::from_utf8_lossy(shown))
+    });
+    let at = last_line.len() + head.len();
+    Diagnostic {
+        file: name.to_owned(),
+        span: at..at + meant.len(),
+        source_line: format!("{head}{meant}{tail}"),
+        text: format!("{last_line}{head}{meant}{tail}{next_line}").into(),
+        line: fault.line as usize,
+        column,
+        message: fault.message.clone(),
+        expected: fault.expected.clone(),
+        remedy: fault.remedy.clone(),
+    }
 }
 
 #[cfg(test)]
@@ -241,6 +284,15 @@ mod tests {
     }
 
     #[test]
+    fn variables_are_a_number_and_what_it_holds() {
+        assert_eq!(variable("#501=-2.5").unwrap(), (501, -2.5));
+        assert_eq!(variable("5021 = 3").unwrap(), (5021, 3.0));
+        for text in ["501", "#501=", "x=1", "0=1", "501=nan", "-1=2"] {
+            assert_eq!(variable(text).unwrap_err().exit_status(), 2, "{text}");
+        }
+    }
+
+    #[test]
     fn faults_point_at_their_word_in_any_line() {
         let text = "G0 X1.\r\nG1 Xä5.\nG1 U3. F1";
         let fault = |line, column| Fault {
@@ -251,9 +303,15 @@ mod tests {
             remedy: "r".into(),
         };
         let found = diagnostics("p.nc", text.as_bytes(), &[fault(3, 4), fault(2, 6), fault(1, 4)]);
-        assert_eq!(&text[found[0].span.clone()], "U3.");
+        let meant = |i: usize| &found[i].text[found[i].span.clone()];
+        assert_eq!((meant(0), meant(2)), ("U3.", "X1."));
         assert_eq!((found[1].line, found[1].column), (2, 6), "counted in characters");
-        assert_eq!(&text[found[2].span.clone()], "X1.");
-        assert!(diagnostics("p.nc", b"G0 X\xff", &[fault(1, 5)])[0].text.is_empty());
+        let odd = &diagnostics("p.nc", b"G0 X\xff\nM30", &[fault(1, 5)])[0];
+        assert_eq!(&*odd.text, "G0 X\u{fffd}\nM30\n");
+        assert_eq!(&odd.text[odd.span.clone()], "\u{fffd}");
+        let long = [b"X1. ".repeat(1_000_000), b"U3. ".repeat(1_000_000)].concat();
+        let found = &diagnostics("p.nc", &long, &[fault(1, 4_000_001)])[0];
+        assert!(found.text.len() < 2000 && found.column == 4_000_001);
+        assert_eq!(&found.text[found.span.clone()], "U3.");
     }
 }

@@ -6,7 +6,9 @@
 //! volume that it sweeps, and loads are not computed.
 
 mod matching;
+mod standing;
 mod tally;
+mod way;
 
 use crate::job;
 use crate::scene::Scene;
@@ -18,8 +20,7 @@ use machine::{AccountError, Event, Kinematics, Machine, Mounting, TrackOptions, 
 use nc::Program;
 use nc::audit::LoadsAlong;
 use part::Part;
-use stock::poses::cut_turning;
-use stock::{Columns, Cutting, Direction, Grid, Sweep};
+use stock::{Columns, Cutting, Direction, Grid, Sweep, Taken, Tiles};
 use study::{Stock, Study, StudyCutter};
 use tally::Tally;
 
@@ -33,10 +34,10 @@ const COLUMNS: f64 = 4e5;
 const FINEST_MM: f64 = 0.05;
 /// Rings of the cutter's profile are no longer than this share of its radius.
 const RING_SHARE: f64 = 0.25;
-/// The axis of a swept piece is no farther than this from the true one, rad (1°).
-const TURN_RAD: f64 = 0.017;
 /// Less than this is what columns round, mm³ per mm² of a cell.
 const FILM_MM: f64 = 2e-3;
+/// Rapids that go no deeper into stock than this share of a cell graze what was just cut.
+const GRAZES: f64 = 1.0;
 
 /// What a program asks of the study's cutters; `named`: cutters that the caller gives to tools.
 ///
@@ -56,21 +57,29 @@ pub fn loads(
     let times: Vec<f64> = account.moves.iter().map(|m| m.time_s).collect();
     let mut out =
         LoadsAlong { tools: matching::of(study, program, named), ..LoadsAlong::default() };
-    let Some(mut stock) = stock_of(&scene, &mut out.notes) else { return Ok(out) };
+    let standing = standing::of(study, &out.tools, &mut out.notes);
+    let Some(mut stock) = stock_of(&scene, standing.as_ref(), &mut out.notes) else {
+        return Ok(out);
+    };
     let mut walk = Walk::new(&scene, program, machine, &out);
-    walk.all(&times, &mut stock, &mut out);
+    let mut tiles = Tiles::of(&stock);
+    walk.all(&times, (&mut stock, &mut tiles), &mut out);
     Ok(out)
 }
 
 /// The stock of the study in program coordinates; says why where there is none.
-fn stock_of(scene: &Scene<'_>, notes: &mut Vec<String>) -> Option<Columns> {
+fn stock_of(
+    scene: &Scene<'_>,
+    standing: Option<&Stock>,
+    notes: &mut Vec<String>,
+) -> Option<Columns> {
     let mounting = job::mounting(scene.study, 0.0);
     let mut mesh = scene.part.mesh.clone();
     let out = |p: &mut Vec3| *p = mounting.rotation * *p + mounting.origin_mm;
     mesh.vertices.iter_mut().for_each(out);
     let first = *mesh.vertices.first()?;
     let (lo, hi) = mesh.vertices.iter().fold((first, first), |(a, b), p| (a.min(*p), b.max(*p)));
-    let margin = match &scene.study.part.stock {
+    let margin = match standing {
         Some(Stock::Block { margin_mm } | Stock::Cylinder { margin_mm }) => *margin_mm,
         Some(Stock::NearNet { layer_mm }) => Vec3::splat(*layer_mm),
         Some(Stock::File(_)) => {
@@ -92,7 +101,7 @@ fn stock_of(scene: &Scene<'_>, notes: &mut Vec<String>) -> Option<Columns> {
         .map_err(|e| notes.push(format!("the stock is not simulated: {e}")))
         .ok()?;
     notes.push(format!("stock as columns every {spacing:.2} mm"));
-    Some(match &scene.study.part.stock {
+    Some(match standing {
         Some(Stock::NearNet { layer_mm }) => Columns::of_mesh(grid, &mesh).0.grown(*layer_mm),
         Some(Stock::Cylinder { .. }) => {
             let (centre, r) = (0.5 * (lo + hi), 0.5 * (hi.x - lo.x).max(hi.y - lo.y));
@@ -152,7 +161,12 @@ impl<'a> Walk<'a> {
         }
     }
 
-    fn all(&mut self, times: &[f64], stock: &mut Columns, out: &mut LoadsAlong) {
+    fn all(
+        &mut self,
+        times: &[f64],
+        (stock, tiles): (&mut Columns, &mut Tiles),
+        out: &mut LoadsAlong,
+    ) {
         let track = &self.program.track;
         let mut waits = track.waits.iter().peekable();
         let mut rpm = 0.0;
@@ -166,7 +180,8 @@ impl<'a> Walk<'a> {
                 }
             }
             let until = waits.peek().map_or(track.moves.len(), |w| w.after.max(index + 1));
-            index = self.stretch(index..until.min(track.moves.len()), times, rpm, stock, out);
+            let range = index..until.min(track.moves.len());
+            index = self.stretch(range, times, rpm, (stock, tiles), out);
         }
         for tally in &self.tallies {
             if let Some(tool) = out.tools.iter_mut().find(|t| t.number == tally.number) {
@@ -187,7 +202,7 @@ impl<'a> Walk<'a> {
         range: std::ops::Range<usize>,
         times: &[f64],
         rpm: f64,
-        stock: &mut Columns,
+        (stock, tiles): (&mut Columns, &mut Tiles),
         out: &mut LoadsAlong,
     ) -> usize {
         let track = &self.program.track;
@@ -204,15 +219,16 @@ impl<'a> Walk<'a> {
         };
         let upright = |i: usize| {
             let (a, b) = place(i);
-            [a, b].iter().all(|p| {
-                self.kinematics.axis_at(p.rotary).cross(Vec3::Z).length() < PARALLEL_RAD
-                    && self.kinematics.axis_at(p.rotary).z > 0.0
-            })
+            // rotary axes that turn carry the part past the tool
+            a.rotary == b.rotary
+                && [a, b].iter().all(|p| {
+                    self.kinematics.axis_at(p.rotary).cross(Vec3::Z).length() < PARALLEL_RAD
+                        && self.kinematics.axis_at(p.rotary).z > 0.0
+                })
         };
         let same = |i: &usize| track.moves[*i].tool == first.tool;
         if !upright(range.start) {
-            let (a, b) = place(range.start);
-            self.leaning(at, range.start, (a, b), times, stock, out);
+            self.leaning(at, range.start, times, (stock, tiles), out);
             return range.start + 1;
         }
         let end = range.clone().take_while(|i| same(i) && upright(*i)).count() + range.start;
@@ -222,7 +238,7 @@ impl<'a> Walk<'a> {
                 (i, a, b)
             })
             .collect();
-        self.upright(at, &legs, times, rpm, stock, out);
+        self.upright(at, &legs, times, rpm, (stock, tiles), out);
         end
     }
 
@@ -231,29 +247,30 @@ impl<'a> Walk<'a> {
         &mut self,
         at: usize,
         index: usize,
-        (a, b): (Place, Place),
         times: &[f64],
-        stock: &mut Columns,
+        (stock, tiles): (&mut Columns, &mut Tiles),
         out: &mut LoadsAlong,
     ) {
-        let step = self.program.track.moves[index];
+        let track = &self.program.track;
+        let step = track.moves[index];
         let (number, held) = &self.held[at];
         let profile = held.assembly.cutter.profile();
-        let axes = [a, b].map(|p| self.kinematics.axis_at(p.rotary));
         let reach_mm = profile.top_mm().hypot(profile.largest_radius_mm());
-        let middle = (axes[0] + axes[1]).normalize_or(Vec3::Z);
-        let sweep = Sweep { body: profile.kernel(), from: a.linear, to: b.linear, axis: middle };
-        let cell = stock.grid().spacing_mm.powi(2);
-        let volume = stock.met(&sweep, reach_mm).map_or(0.0, |m| m.volume_mm3);
-        let meets = volume > FILM_MM * cell;
+        let from = track.before(index, &self.kinematics);
+        let mut taken = Taken::default();
+        for (a, b) in way::pieces(&self.kinematics, &from, &step).windows(2).map(|w| (w[0], w[1])) {
+            let axis = (a.1 + b.1).normalize_or(Vec3::Z);
+            let sweep = Sweep { body: profile.kernel(), from: a.0, to: b.0, axis };
+            let here = tiles.cut(stock, &sweep, reach_mm);
+            taken.volume_mm3 += here.volume_mm3;
+            taken.deepest_mm = taken.deepest_mm.max(here.deepest_mm);
+        }
         let Some(tally) = self.tallies.iter_mut().find(|t| t.number == *number) else { return };
         if step.feed == Feed::Rapid {
-            note_rapid(out, &step, volume, cell);
+            note_rapid(out, &step, taken, stock.grid().spacing_mm);
         } else {
-            tally.leaning(times[index], meets, volume);
-        }
-        if meets {
-            cut_turning(stock, profile, ((a.linear, axes[0]), (b.linear, axes[1])), TURN_RAD);
+            let meets = taken.volume_mm3 > FILM_MM * stock.grid().spacing_mm.powi(2);
+            tally.leaning(times[index], meets, taken.volume_mm3);
         }
     }
 
@@ -264,7 +281,7 @@ impl<'a> Walk<'a> {
         legs: &[(usize, Place, Place)],
         times: &[f64],
         rpm: f64,
-        stock: &mut Columns,
+        (stock, tiles): (&mut Columns, &mut Tiles),
         out: &mut LoadsAlong,
     ) {
         let (number, held) = &self.held[at];
@@ -274,7 +291,7 @@ impl<'a> Walk<'a> {
         let profile = cutter.profile();
         let law = tally::law(self.scene, held.cutter, rpm, legs, &self.program.track.moves);
         let (before_mm3, mut rapid_mm3) = (stock.volume_mm3(), 0.0);
-        let cell = stock.grid().spacing_mm.powi(2);
+        let spacing_mm = stock.grid().spacing_mm;
         let reach_mm = profile.top_mm().hypot(profile.largest_radius_mm());
         let mut run: Vec<(usize, Place, Place)> = Vec::new();
         let width_mm = RING_SHARE * profile.largest_radius_mm();
@@ -310,26 +327,22 @@ impl<'a> Walk<'a> {
                     to: leg.2.linear,
                     axis: Vec3::Z,
                 };
-                let volume = stock.met(&sweep, reach_mm).map_or(0.0, |m| m.volume_mm3);
-                if note_rapid(out, step, volume, cell)
-                    && stock.cut_upright(profile, &[leg.1.linear, leg.2.linear]).is_ok()
-                {
-                    rapid_mm3 += volume;
-                }
+                let taken = tiles.cut(stock, &sweep, reach_mm);
+                note_rapid(out, step, taken, spacing_mm);
+                rapid_mm3 += taken.volume_mm3;
             }
         }
         tally.volume_mm3 += before_mm3 - stock.volume_mm3() - rapid_mm3;
     }
 }
 
-/// Notes a rapid that goes through stock; whether it does.
-fn note_rapid(out: &mut LoadsAlong, step: &Move, volume_mm3: f64, cell_mm2: f64) -> bool {
+/// Notes a rapid that goes through stock.
+fn note_rapid(out: &mut LoadsAlong, step: &Move, taken: Taken, spacing_mm: f64) {
     // grazing what was just cut is rounding of the columns
-    let meets = volume_mm3 > 0.05_f64.max(20.0 * FILM_MM * cell_mm2);
-    if meets {
-        out.rapid_in_stock.push((step.block, volume_mm3));
+    let least = 0.05_f64.max(20.0 * FILM_MM * spacing_mm * spacing_mm);
+    if taken.volume_mm3 > least && taken.deepest_mm > GRAZES * spacing_mm {
+        out.rapid_in_stock.push((step.block, taken.volume_mm3));
     }
-    meets
 }
 
 fn length(from: &Place, step: &Move) -> f64 {

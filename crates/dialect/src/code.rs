@@ -77,6 +77,8 @@ pub enum GCode {
     PerMinute,
     /// F is mm a revolution.
     PerRevolution,
+    /// Runs a subprogram whose local variables are the letters of the block.
+    MacroCall,
     /// Changes nothing that matters here.
     Nothing,
     /// Changes how the control drives, not the path; said so.

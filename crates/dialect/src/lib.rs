@@ -4,6 +4,7 @@
 mod code;
 mod packaged;
 mod rule;
+pub mod variables;
 pub mod words;
 
 pub use code::{Cycle, GCode, MCode};
@@ -11,6 +12,7 @@ pub use rule::{
     ArcWords, Centre, Comments, CoolantWords, CycleDepth, CycleRun, DwellUnit, PointRule, ToolCall,
     Words,
 };
+pub use variables::{AngleRange, Variables};
 
 /// Which words a control uses for what.
 #[derive(Debug, Clone, PartialEq)]
@@ -54,6 +56,10 @@ pub struct Dialect {
     pub g: Vec<(u16, GCode)>,
     /// M words and what they do; others are listed as not understood.
     pub m: Vec<(u16, MCode)>,
+    /// G words, in tenths, that are known but not followed, and what they do, for people.
+    pub refused: Vec<(u16, String)>,
+    /// Variables, expressions, loops and jumps; `None`: the control has none that are followed.
+    pub variables: Option<Variables>,
     /// What local M words mean, for people.
     pub meanings: Vec<(u16, String)>,
     /// Letter of the number of a tool's length, after the word of [`GCode::LengthOn`] or

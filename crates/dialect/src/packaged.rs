@@ -2,7 +2,7 @@
 
 use crate::{
     ArcWords, Centre, Comments, CoolantWords, Cycle, CycleDepth, CycleRun, Dialect, DwellUnit,
-    GCode, MCode, PointRule, ToolCall, Words,
+    GCode, MCode, PointRule, ToolCall, Variables, Words,
 };
 
 const SHARED_G: &[(u16, GCode)] = &[
@@ -64,6 +64,24 @@ const SHARED_M: &[(u16, MCode)] = &[
     (99, MCode::Return),
 ];
 
+/// Known in dialect `a`, and not followed (from memory, common practice).
+const REFUSED: &[(u16, &str)] = &[
+    (71, "turns a plane round a cylinder"),
+    (100, "sets data of the control"),
+    (110, "sets data of the control"),
+    (121, "turns words into polar ones of a rotary axis"),
+    (160, "makes words polar"),
+    (310, "ends its move where a probe says so"),
+    (330, "cuts a thread in step with the spindle"),
+    (435, "gives the tool axis as a vector"),
+    (510, "scales the path"),
+    (511, "mirrors the path"),
+    (600, "comes to its place from one side"),
+    (660, "calls a macro after every move"),
+    (661, "calls a macro in every block"),
+    (682, "turns the coordinates in space by angles of the control's own"),
+];
+
 impl Dialect {
     /// Comments in parentheses, M6 after T, cycles at every place, tip control as the rule.
     pub fn a() -> Self {
@@ -82,6 +100,8 @@ impl Dialect {
             (501, GCode::Nothing),
             (520, GCode::LocalShift),
             (610, GCode::StopAlways),
+            (650, GCode::MacroCall),
+            (670, GCode::Nothing),
             (680, GCode::TurnOn),
             (690, GCode::TurnOff),
             (730, GCode::Cycle(Cycle::ChipBreak)),
@@ -115,6 +135,8 @@ impl Dialect {
             nesting: 16,
             g: SHARED_G.iter().copied().chain(own).collect(),
             m: SHARED_M.to_vec(),
+            refused: REFUSED.iter().map(|(code, does)| (*code, (*does).to_owned())).collect(),
+            variables: Some(Variables::default()),
             meanings: Vec::new(),
             length_letter: Some('H'),
             arcs: ArcWords::Centre,
@@ -153,6 +175,8 @@ impl Dialect {
             dwell: vec![('F', DwellUnit::Seconds)],
             cycle_dwell: DwellUnit::Seconds,
             length_letter: None,
+            refused: Vec::new(),
+            variables: None,
             g: SHARED_G.iter().copied().chain(own).collect(),
             m: SHARED_M.iter().copied().chain(tip).collect(),
             ..Self::a()

@@ -49,6 +49,11 @@ impl Dialect {
         }
     }
 
+    /// What a G word in tenths does that is known but not followed.
+    pub fn refusal(&self, tenths: u16) -> Option<&str> {
+        self.refused.iter().find(|(g, _)| *g == tenths).map(|(_, text)| text.as_str())
+    }
+
     /// What an M word of this dialect means, where a file says so.
     pub fn meaning(&self, number: u16) -> Option<&str> {
         self.meanings.iter().find(|(m, _)| *m == number).map(|(_, text)| text.as_str())
@@ -76,6 +81,7 @@ mod tests {
     fn every_word_of_a_dialect_has_one_meaning() {
         for dialect in [Dialect::a(), Dialect::b()] {
             let mut g: Vec<u16> = dialect.g.iter().map(|(code, _)| *code).collect();
+            g.extend(dialect.refused.iter().map(|(code, _)| *code));
             g.sort_unstable();
             assert!(g.windows(2).all(|w| w[0] != w[1]), "{}", dialect.name);
             let mut m: Vec<u16> = dialect.m.iter().map(|(code, _)| *code).collect();

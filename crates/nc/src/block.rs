@@ -33,6 +33,14 @@ pub(crate) struct Block {
     pub(crate) open_comment: bool,
     /// The line begins or ends the tape.
     pub(crate) tape: bool,
+    /// Where a statement begins: the block is no words.
+    pub(crate) statement: Option<usize>,
+    /// Words whose number is a variable or an expression: letter, and where it begins.
+    pub(crate) computed: Vec<(u8, usize)>,
+    /// G word in tenths that calls a macro, where the dialect has one.
+    pub(crate) macro_word: Option<u16>,
+    /// The block calls a macro: its letters are arguments.
+    pub(crate) calls_macro: bool,
     /// What is wrong with the block as text.
     pub(crate) fault: Option<Fault>,
 }
@@ -54,7 +62,49 @@ impl Block {
         self.comment = None;
         self.open_comment = false;
         self.tape = false;
+        self.statement = None;
+        self.computed.clear();
+        self.calls_macro = false;
         self.fault = None;
+    }
+
+    /// A word whose number was computed; `pointed`: as if it had a decimal point.
+    pub(crate) fn put(&mut self, letter: u8, value: f64, pointed: bool) {
+        self.value[usize::from(letter - b'A')] = value;
+        if pointed {
+            self.pointed |= bit(letter);
+        }
+    }
+
+    /// A word that is not there after all.
+    pub(crate) fn leave_out(&mut self, letter: u8) {
+        self.present &= !bit(letter);
+    }
+
+    /// Adds a G or M word; says what is wrong, what was expected and what to do.
+    pub(crate) fn code(&mut self, letter: u8, value: f64) -> Result<(), [String; 3]> {
+        let (list, count, code) = if letter == b'G' {
+            (&mut self.g, &mut self.g_count, value * 10.0)
+        } else {
+            (&mut self.m, &mut self.m_count, value)
+        };
+        let shown = char::from(letter);
+        let whole = code.round();
+        if !(0.0..=60_000.0).contains(&whole) || (whole - code).abs() > 1e-6 {
+            return Err([
+                format!("there is no code {shown}{value}"),
+                "a G word from 0 to 999.9 or an M word from 0 to 999".into(),
+                "correct the number".into(),
+            ]);
+        }
+        if *count == MOST {
+            let message = format!("more than {MOST} {shown} words in one block");
+            return Err([message, "fewer words".into(), "divide the block".into()]);
+        }
+        list[*count] = whole as u16;
+        *count += 1;
+        self.calls_macro |= letter == b'G' && self.macro_word == Some(whole as u16);
+        Ok(())
     }
 
     /// The number after `letter`.

@@ -20,6 +20,12 @@ impl Codes {
         self.g.get(usize::from(tenths)).copied().flatten()
     }
 
+    /// The G word in tenths that calls a macro.
+    pub(crate) fn macro_call(&self) -> Option<u16> {
+        let at = self.g.iter().position(|does| *does == Some(GCode::MacroCall))?;
+        u16::try_from(at).ok()
+    }
+
     /// What an M word does.
     pub(crate) fn m(&self, number: u16) -> Option<MCode> {
         self.m.get(usize::from(number)).copied().flatten()
@@ -46,7 +52,8 @@ pub(crate) fn group(code: GCode) -> u32 {
         | GCode::LocalShift
         | GCode::SetPosition
         | GCode::TurnOn
-        | GCode::Tilt => 1,
+        | GCode::Tilt
+        | GCode::MacroCall => 1,
         GCode::Plane(_) => 2,
         GCode::Inch | GCode::Metric => 3,
         GCode::RadiusOff | GCode::RadiusOn => 4,

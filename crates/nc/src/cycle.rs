@@ -191,6 +191,11 @@ impl Reader<'_> {
             let (mut at, rotary) = self.target(block);
             at[axis] = level;
             self.one_hole(block, cycle, at, rotary)?;
+            if self.track.moves.len() as u64 > self.options.most_blocks {
+                let message =
+                    format!("the program has more than {} moves", self.options.most_blocks);
+                return Err(complaint(b'L', message, "fewer repeats", "correct the repeats"));
+            }
         }
         Ok(())
     }

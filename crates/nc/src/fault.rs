@@ -85,6 +85,11 @@ pub(crate) enum Topic {
     Arc,
     AfterEnd,
     OpenComment,
+    Vacant,
+    VacantAsZero,
+    NearlyEqual,
+    NumberTwice,
+    ProgramTwice(u32),
 }
 
 /// How many single words are listed before they are only counted.

@@ -1,9 +1,11 @@
 //! Bytes to blocks, one line at a time, without copying.
 
-use crate::block::{Block, MOST, bit};
+use crate::block::{Block, bit};
 use crate::dialect::{Comments, Dialect};
+use crate::expression::extent;
 use crate::fault::Fault;
 use crate::number;
+use crate::statement::keyword;
 
 /// Reads blocks from the bytes of a program.
 #[derive(Debug, Clone)]
@@ -15,6 +17,7 @@ pub(crate) struct Lexer<'a> {
     pub(crate) line: u32,
     semicolon_only: bool,
     equals: bool,
+    variables: bool,
     mark: u8,
 }
 
@@ -35,6 +38,7 @@ impl<'a> Lexer<'a> {
             line: 1,
             semicolon_only: dialect.comments == Comments::Semicolon,
             equals: dialect.equals,
+            variables: dialect.variables.is_some(),
             mark: u8::try_from(dialect.program_mark).unwrap_or(b'O'),
         }
     }
@@ -78,14 +82,18 @@ impl<'a> Lexer<'a> {
                 self.line_comment(block);
             }
             mark if mark == self.mark => self.word(block, b'O'),
-            b'#' | b'[' | b']' | b'=' | b'*' | b'<' | b'>' => self.refuse(
+            b'#' => self.statement(block, "an assignment"),
+            b'[' | b']' | b'=' | b'*' | b'+' | b'-' => self.refuse(
                 block,
-                &format!(
-                    "`{}` belongs to variables and expressions, which are not followed",
-                    char::from(byte)
-                ),
-                "words of a letter and a number",
-                "let the control or the postprocessor write the program out with plain numbers",
+                &format!("`{}` belongs to an expression, and none stands here", char::from(byte)),
+                "words of a letter and a number, or of a letter and an expression in square brackets",
+                "write it as X[#1+2.]",
+            ),
+            b',' => self.refuse(
+                block,
+                "`,` is no part of a word: the decimal sign is a point",
+                "words of a letter and a number, comments apart",
+                "write a point",
             ),
             _ => {
                 let shown = if byte.is_ascii_graphic() {
@@ -117,7 +125,10 @@ impl<'a> Lexer<'a> {
         };
         match letter {
             b'G' | b'M' => self.code(block, letter, found.value),
-            b'O' => block.program = Some(found.value.abs() as u32),
+            b'O' if block.is_empty() || block.present == bit(b'N') => {
+                block.program = Some(found.value.abs() as u32);
+            }
+            b'O' => return self.late_program(block),
             _ => {
                 let mask = bit(letter);
                 if block.present & mask != 0 {
@@ -136,27 +147,32 @@ impl<'a> Lexer<'a> {
     }
 
     fn code(&mut self, block: &mut Block, letter: u8, value: f64) {
-        let (list, count, code) = if letter == b'G' {
-            (&mut block.g, &mut block.g_count, value * 10.0)
-        } else {
-            (&mut block.m, &mut block.m_count, value)
-        };
-        let whole = code.round();
-        if !(0.0..=60_000.0).contains(&whole) || (whole - code).abs() > 1e-6 {
-            let message = format!("there is no code {}{value}", char::from(letter));
-            return self.refuse(
-                block,
-                &message,
-                "a G word from 0 to 999.9 or an M word from 0 to 999",
-                "correct the number",
-            );
+        if letter == b'M' && block.calls_macro {
+            return self.argument(block, letter, value);
         }
-        if *count == MOST {
-            let message = format!("more than {MOST} {} words in one block", char::from(letter));
-            return self.refuse(block, &message, "fewer words", "divide the block");
+        if let Err([message, expected, remedy]) = block.code(letter, value) {
+            self.refuse(block, &message, &expected, &remedy);
         }
-        list[*count] = whole as u16;
-        *count += 1;
+    }
+
+    /// An M word that is an argument of a macro.
+    #[cold]
+    fn argument(&mut self, block: &mut Block, letter: u8, value: f64) {
+        if block.has(letter) {
+            return self.twice(block, letter);
+        }
+        block.present |= bit(letter);
+        block.put(letter, value, true);
+    }
+
+    #[cold]
+    fn late_program(&mut self, block: &mut Block) {
+        self.refuse(
+            block,
+            "the number of a program after other words of the block",
+            "the number of a program at the beginning of its line",
+            "put it on a line of its own, or drop it",
+        );
     }
 
     #[cold]
@@ -167,24 +183,97 @@ impl<'a> Lexer<'a> {
 
     #[cold]
     fn no_number(&mut self, block: &mut Block, letter: u8, start: usize) {
-        let next = self.bytes.get(start).copied();
+        let mut next = self.bytes.get(start).copied();
+        if matches!(next, Some(b'+' | b'-')) {
+            next = self.bytes[start + 1..].iter().find(|b| !matches!(b, b' ' | b'\t')).copied();
+        }
+        if matches!(next, Some(b'#' | b'[')) {
+            return self.computed(block, letter, start);
+        }
+        if let Some((word, _)) = keyword(self.bytes, self.at) {
+            return self.statement(block, word);
+        }
         let shown = char::from(letter);
-        match next {
-            Some(b'#' | b'[') => {
-                self.at = start;
-                self.refuse(
-                    block,
-                    &format!("the number of `{shown}` is a variable or an expression, which are not followed"),
-                    "a plain number",
-                    "let the control or the postprocessor write the program out with plain numbers",
-                );
-            }
-            _ => self.refuse(
+        let message = format!("`{shown}` has no number that could be read");
+        let expected = "a number with a point as decimal sign";
+        if matches!(next, Some(b'O' | b'o')) {
+            let remedy = "write the digit 0 where the letter O stands";
+            return self.refuse(block, &message, expected, remedy);
+        }
+        let remedy = "correct the word; a file that was cut off ends like this";
+        self.refuse(block, &message, expected, remedy);
+    }
+
+    /// A word whose number is a variable or an expression.
+    fn computed(&mut self, block: &mut Block, letter: u8, start: usize) {
+        let shown = char::from(letter);
+        if !self.variables {
+            self.at = start;
+            return self.refuse(
                 block,
-                &format!("`{shown}` has no number that could be read"),
-                "a number with a point as decimal sign",
-                "correct the word; a file that was cut off ends like this",
-            ),
+                &format!(
+                    "the number of `{shown}` is a variable or an expression, which this dialect does \
+                     not have"
+                ),
+                "a plain number",
+                "name the dialect that the program is written in (--dialect), or let the program be \
+                 written out with plain numbers",
+            );
+        }
+        if matches!(letter, b'N' | b'O') {
+            self.at = start;
+            let message = format!("the number of `{shown}` is a variable or an expression");
+            let remedy = "number the block or the program itself";
+            return self.refuse(block, &message, "a plain number", remedy);
+        }
+        let code = matches!(letter, b'G') || (letter == b'M' && !block.calls_macro);
+        if !code && block.has(letter) {
+            return self.twice(block, letter);
+        }
+        match extent(self.bytes, start) {
+            Ok(end) => {
+                block.computed.push((letter, start));
+                if !code {
+                    block.present |= bit(letter);
+                }
+                self.at = end;
+            }
+            Err(wrong) => {
+                self.at = wrong.at;
+                self.refuse(block, &wrong.message, &wrong.expected, &wrong.remedy);
+            }
+        }
+    }
+
+    /// A block that begins with `what`, a variable or a word of letters.
+    #[cold]
+    fn statement(&mut self, block: &mut Block, what: &str) {
+        if !self.variables {
+            return self.refuse(
+                block,
+                &format!("{what}: this dialect has no variables, loops and jumps"),
+                "words of a letter and a number",
+                "name the dialect that the program is written in (--dialect), or let the program be \
+                 written out with plain numbers",
+            );
+        }
+        let words = block.present & !bit(b'N') != 0 || block.g_count + block.m_count > 0;
+        if words || block.program.is_some() || !block.computed.is_empty() {
+            return self.refuse(
+                block,
+                &format!("{what} after other words of the block"),
+                "a block of its own, with nothing but a block number before it",
+                "divide the block",
+            );
+        }
+        block.statement = Some(self.at);
+        while let Some(&byte) = self.bytes.get(self.at) {
+            match byte {
+                b'\n' => return,
+                b'(' if !self.semicolon_only => self.comment(block),
+                b';' => self.line_comment(block),
+                _ => self.at += 1,
+            }
         }
     }
 

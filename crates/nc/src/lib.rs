@@ -12,7 +12,7 @@ mod block;
 mod calls;
 mod codes;
 mod cycle;
-
+mod expression;
 mod fault;
 mod frame;
 mod lexer;
@@ -21,10 +21,13 @@ mod motion;
 mod number;
 mod program;
 mod run;
+mod statement;
+mod store;
+mod structure;
 mod words;
 
 pub use ::dialect;
 pub use ::dialect::Dialect;
 pub use audit::{Audit, AuditError, AuditOptions, audit};
 pub use fault::{Fault, Unread};
-pub use program::{Program, ReadOptions, read};
+pub use program::{Program, ReadOptions, read, with_line_feeds};

@@ -15,14 +15,7 @@ impl Reader<'_> {
     pub(crate) fn g_words(&mut self, block: &Block, once: &mut Once) -> Result<(), Complaint> {
         let mut groups = 0;
         for &tenths in block.g() {
-            let Some(code) = self.codes.g(tenths) else {
-                return Err(complaint(
-                    b'G',
-                    format!("{} is not known in dialect {}", g_word(tenths), self.dialect.name),
-                    "a G word that the dialect names",
-                    "name its meaning in a dialect file, or let the program be written without it",
-                ));
-            };
+            let Some(code) = self.codes.g(tenths) else { return Err(self.no_code(tenths)) };
             let group = group(code);
             if groups & group != 0 {
                 return Err(complaint(
@@ -36,6 +29,21 @@ impl Reader<'_> {
             self.g_word(block, tenths, code, once)?;
         }
         Ok(())
+    }
+
+    #[cold]
+    fn no_code(&self, tenths: u16) -> Complaint {
+        let (word, name) = (g_word(tenths), &self.dialect.name);
+        let message = match self.dialect.refusal(tenths) {
+            Some(does) => format!("{word} is not followed: it {does}"),
+            None => format!("{word} is not known in dialect {name}"),
+        };
+        complaint(
+            b'G',
+            message,
+            "a G word that the dialect names and that is followed",
+            "name its meaning in a dialect file, or let the program be written without it",
+        )
     }
 
     fn g_word(

@@ -4,7 +4,7 @@ use crate::arc::{self, Plane};
 use crate::block::{Block, bit};
 use crate::dialect::GCode;
 use crate::fault::{Complaint, Topic, complaint};
-use crate::run::{Mode, Reader};
+use crate::run::{Mode, Reader, within_reach};
 use crate::words::{CENTRE, LINEAR, ROTARY};
 use geom::{Mat3, Vec3};
 use machine::track::{Feed, Frame, Move, Place, Shape};
@@ -146,6 +146,7 @@ impl Reader<'_> {
         let stop = self.state.stop_always || self.state.stop_once;
         let frame = self.frame();
         let tool = self.state.tool;
+        self.beyond |= !within_reach(&to, &shape);
         self.track.moves.push(Move { to, shape, feed, frame, stop, block: line, tool });
         self.state.place = to;
     }

@@ -18,7 +18,10 @@ pub struct ReadOptions {
     pub tools: Option<Vec<u32>>,
     /// Radius offsets by the number of D, mm.
     pub radius_offsets_mm: Vec<(u32, f64)>,
-    /// Most blocks that are run, calls repeated; a program beyond is refused as endless.
+    /// What variables hold that the program reads and does not set, by number.
+    pub variables: Vec<(u32, f64)>,
+    /// Most blocks that are run, calls and loops repeated, a long line counted as several; a program
+    /// beyond is refused as endless.
     pub most_blocks: u64,
 }
 
@@ -29,6 +32,7 @@ impl Default for ReadOptions {
             offsets_mm: Vec::new(),
             tools: None,
             radius_offsets_mm: Vec::new(),
+            variables: Vec::new(),
             most_blocks: 20_000_000,
         }
     }
@@ -49,7 +53,17 @@ pub struct Program {
     pub tools: Vec<u32>,
 }
 
-/// Reads a program for `machine`.
+/// The same program with line feeds where its lines end with carriage returns alone; every byte keeps
+/// its place.
+pub fn with_line_feeds(mut bytes: Vec<u8>) -> Vec<u8> {
+    if !bytes.contains(&b'\n') {
+        bytes.iter_mut().filter(|b| **b == b'\r').for_each(|b| *b = b'\n');
+    }
+    bytes
+}
+
+/// Reads a program for `machine`. Lines end with a line feed, with or without a carriage return; see
+/// [`with_line_feeds`] for others.
 ///
 /// # Errors
 /// What could change the path, place by place; never empty.

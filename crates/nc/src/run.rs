@@ -10,17 +10,30 @@ use crate::fault::{Complaint, Fault, List, Topic, complaint};
 use crate::frame::Map;
 use crate::lexer::Lexer;
 use crate::program::{Program, ReadOptions};
+use crate::statement::JumpBack;
+use crate::store::Store;
+use crate::structure::Structure;
 use crate::words::{CENTRE, FOREIGN, LINEAR, ROTARY};
 use geom::Vec3;
-use machine::track::{Frame, Place, Track};
+use machine::track::{Frame, Place, Shape, Track};
 use machine::{Kinematics, Machine, Mounting};
 use std::collections::BTreeMap;
+use std::f64::consts::TAU;
 
 /// Faults after which reading stops.
 const MOST_FAULTS: usize = 20;
 /// Comments that are kept, and bytes of each.
 const MOST_COMMENTS: usize = 500;
 const LONGEST_COMMENT: usize = 120;
+/// Words that a move has no use for.
+const STRAY: u32 = bit(b'E') | bit(b'P') | bit(b'Q') | bit(b'L');
+/// No machine tool reaches as far, mm: the longest have some tens of metres (common practice, no
+/// source).
+const FARTHEST_MM: f64 = 50_000.0;
+/// No rotary axis is turned as often from its zero.
+const MOST_TURNS: f64 = 1000.0;
+/// A line counts as a block for each of its pieces of this length, bytes.
+const LONG_LINE: usize = 512;
 
 /// How the next axis words move.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -109,7 +122,15 @@ pub(crate) struct Reader<'a> {
     blocks: u64,
     pub(crate) tools: Vec<u32>,
     pub(crate) calls: Vec<Call>,
-    pub(crate) starts: Option<BTreeMap<u32, Spot>>,
+    pub(crate) starts: Option<BTreeMap<u32, (Spot, bool)>>,
+    /// Variables; `None`: the dialect has none.
+    pub(crate) store: Option<Store>,
+    pub(crate) structure: Option<Structure>,
+    pub(crate) jump_back: JumpBack,
+    /// Blocks that were run, long ones counted as several.
+    spent: u64,
+    /// A move goes where no machine reaches.
+    pub(crate) beyond: bool,
     pub(crate) ended: bool,
 }
 
@@ -182,13 +203,21 @@ impl<'a> Reader<'a> {
             tools: Vec::new(),
             calls: Vec::new(),
             starts: None,
+            store: dialect.variables.clone().map(|rules| Store::new(rules, &options.variables)),
+            structure: None,
+            jump_back: JumpBack::default(),
+            spent: 0,
+            beyond: false,
             ended: false,
         }
     }
 
     pub(crate) fn read(mut self) -> Result<Program, Vec<Fault>> {
+        if matches!(self.bytes, [0xff, 0xfe, ..] | [0xfe, 0xff, ..]) {
+            return Err(vec![two_bytes_a_sign()]);
+        }
         let mut lexer = Lexer::new(self.bytes, self.dialect);
-        let mut block = Block::default();
+        let mut block = Block { macro_word: self.codes.macro_call(), ..Block::default() };
         let mut begun = false;
         while !self.ended && self.faults.len() < MOST_FAULTS {
             let start = lexer.at;
@@ -197,7 +226,7 @@ impl<'a> Reader<'a> {
                 break;
             }
             if let Some(fault) = block.fault.take() {
-                self.faults.push(fault);
+                self.refuse(fault);
                 continue;
             }
             if block.comment.is_some() {
@@ -212,20 +241,73 @@ impl<'a> Reader<'a> {
                     .topic(Topic::CutOff, block.line, || cut_off("the next program begins here"));
                 break;
             }
-            begun |= !block.is_empty() || block.program.is_some();
-            if block.is_empty() || (block.deletable && self.deleted(&block)) {
+            let empty = block.is_empty() && block.statement.is_none() && block.computed.is_empty();
+            begun |= !empty || block.program.is_some();
+            if empty || (block.deletable && self.deleted(&block)) {
                 continue;
             }
             self.blocks += 1;
-            let done = self.execute(&block).and_then(|()| self.flow(&block, &mut lexer));
-            if let Err(complaint) = done {
-                self.fault(&block, start, complaint);
+            self.spent += 1 + ((lexer.at - start) / LONG_LINE) as u64;
+            self.run(&mut block, start, &mut lexer);
+            if self.beyond {
+                self.out_of_reach(&block, start);
             }
-            if self.blocks >= self.options.most_blocks {
+            if self.spent >= self.options.most_blocks {
                 self.endless(&block, start);
             }
         }
         self.finish()
+    }
+
+    /// Runs one block.
+    #[inline]
+    fn run(&mut self, block: &mut Block, start: usize, lexer: &mut Lexer<'_>) {
+        if let Some(at) = block.statement {
+            if let Err(wrong) = self.statement(block, start, at, lexer) {
+                // what follows depends on it
+                self.ended = true;
+                self.refuse(wrong.fault(self.bytes, block));
+            }
+            return;
+        }
+        if !block.computed.is_empty()
+            && let Err(wrong) = self.numbers(block)
+        {
+            return self.refuse(wrong.fault(self.bytes, block));
+        }
+        let done = if block.calls_macro {
+            self.before_macro(block).and_then(|()| self.call_macro(block, lexer))
+        } else {
+            self.execute(block).and_then(|()| self.flow(block, start, lexer))
+        };
+        if let Err(complaint) = done {
+            self.fault(block, start, complaint);
+        }
+    }
+
+    /// The other G words of a block that calls a macro.
+    #[cold]
+    fn before_macro(&mut self, block: &Block) -> Result<(), Complaint> {
+        let mut once = Once::default();
+        self.g_words(block, &mut once)?;
+        if once.in_machine || once.cycle_begins || once.cycle_called {
+            return Err(complaint(
+                b'G',
+                "a macro call beside a G word that needs words of its own",
+                "a block of its own for each",
+                "divide the block",
+            ));
+        }
+        Ok(())
+    }
+
+    /// Keeps a fault, once for each place.
+    #[cold]
+    fn refuse(&mut self, fault: Fault) {
+        let known = |f: &Fault| (f.line, f.column) == (fault.line, fault.column);
+        if !self.faults.iter().any(known) {
+            self.faults.push(fault);
+        }
     }
 
     fn finish(self) -> Result<Program, Vec<Fault>> {
@@ -266,13 +348,29 @@ impl<'a> Reader<'a> {
         let blanks = line.iter().take_while(|b| b.is_ascii_whitespace()).count();
         let at = line.iter().position(|b| b.to_ascii_uppercase() == letter).unwrap_or(blanks);
         let column = crate::lexer::column(self.bytes, start + at);
-        self.faults.push(Fault { line: block.line, column, message, expected, remedy });
+        self.refuse(Fault { line: block.line, column, message, expected, remedy });
+    }
+
+    /// Refuses a block whose place or circle lies out of the reach of any machine.
+    #[cold]
+    fn out_of_reach(&mut self, block: &Block, start: usize) {
+        self.beyond = false;
+        let axes = b"XYZABCIJKR".iter().copied();
+        let far = |l: &u8| block.get(*l).is_some_and(|v| v.abs() > FARTHEST_MM || !v.is_finite());
+        let letter = axes.filter(|l| block.has(*l)).max_by_key(far).unwrap_or(b'G');
+        let metres = FARTHEST_MM / 1000.0;
+        let message = format!(
+            "a move leads more than {metres} m away, or turns more than {MOST_TURNS} times"
+        );
+        let remedy = "correct the word: a point may be missing, or the unit be another";
+        self.fault(block, start, complaint(letter, message, "a place on the machine", remedy));
+        self.ended = true;
     }
 
     fn endless(&mut self, block: &Block, start: usize) {
         let most = self.options.most_blocks;
         let message = format!("the program has run {most} blocks and goes on");
-        let remedy = "end the calls that never return, or audit its parts";
+        let remedy = "end the calls and loops that never come to an end, or audit its parts";
         self.fault(block, start, complaint(b'M', message, "a program that ends", remedy));
         self.ended = true;
     }
@@ -379,21 +477,25 @@ impl<'a> Reader<'a> {
         let arc_words = CENTRE | bit(b'R');
         let arc = matches!(self.state.mode, Mode::Arc { .. });
         let moves = if arc { LINEAR | ROTARY | arc_words } else { LINEAR | ROTARY };
-        if block.any(moves) {
-            return self.go(block);
+        if !block.any(moves) {
+            self.left_over(block, STRAY | bit(b'R') | CENTRE);
+            return Ok(());
         }
-        self.left_over(block);
+        self.go(block)?;
+        if block.any(STRAY) {
+            self.left_over(block, STRAY);
+        }
         Ok(())
     }
 
-    /// Words that no part of the block uses.
-    fn left_over(&mut self, block: &Block) {
+    /// Words of `letters` that no part of the block uses.
+    #[cold]
+    fn left_over(&mut self, block: &Block, letters: u32) {
         let drives = |g: &u16| self.codes.g(*g) == Some(GCode::Drives);
         if block.g().iter().any(drives) {
             return;
         }
         let called = block.m().iter().any(|m| self.codes.m(*m) == Some(MCode::Call));
-        let letters = bit(b'E') | bit(b'P') | bit(b'Q') | bit(b'L') | bit(b'R') | CENTRE;
         let mut stray = block.present & letters;
         if called || stray == 0 {
             return;
@@ -410,6 +512,28 @@ pub(crate) fn frame_of(words: Words) -> Frame {
     match words {
         Words::Tip => Frame::Tip,
         Words::Axes => Frame::Axes,
+    }
+}
+
+/// Whether a machine could be there.
+#[inline]
+pub(crate) fn within_reach(to: &Place, shape: &Shape) -> bool {
+    let near = |v: Vec3| v.abs().max_element() <= FARTHEST_MM;
+    let centred = match shape {
+        Shape::Line => true,
+        Shape::Arc { centre, .. } => near(*centre),
+    };
+    centred && near(to.linear) && to.rotary.iter().all(|turn| turn.abs() <= MOST_TURNS * TAU)
+}
+
+/// The file is text of another kind.
+fn two_bytes_a_sign() -> Fault {
+    Fault {
+        line: 1,
+        column: 1,
+        message: "the file is text with two bytes for each sign (UTF-16)".into(),
+        expected: "plain text with one byte for each sign".into(),
+        remedy: "save the program as plain text (ASCII or UTF-8)".into(),
     }
 }
 

@@ -105,10 +105,22 @@ impl Reader<'_> {
         centre
     }
 
+    /// What an argument of a macro passes on: a number as it is written.
+    pub(crate) fn argument(&mut self, block: &Block, letter: u8) -> f64 {
+        let value = block.get(letter).unwrap_or(0.0);
+        let length = matches!(letter, b'I'..=b'K' | b'Q' | b'R' | b'U'..=b'Z');
+        if !length || block.is_pointed(letter) || value == 0.0 {
+            return value;
+        }
+        self.unpointed(block, letter, value)
+    }
+
     /// Takes an F word.
     pub(crate) fn take_feed(&mut self, block: &Block) -> Result<(), Complaint> {
         let Some(value) = block.get(b'F') else { return Ok(()) };
         if !(value > 0.0) {
+            // said once: the blocks that follow are read as if it had been a feed
+            (self.state.feed, self.state.feed_mm) = (Some(1.0), 1.0);
             return Err(complaint(
                 b'F',
                 format!("the feed is {value}"),

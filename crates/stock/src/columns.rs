@@ -123,6 +123,22 @@ impl Columns {
         }
     }
 
+    /// Takes `[from, to]` mm out of a column; the length that was there, mm.
+    pub(crate) fn take(&mut self, i: usize, j: usize, from: f64, to: f64) -> f64 {
+        let k = j * self.grid.nu + i;
+        let (from, to) = ((from - self.grid.lo.z) as f32, (to - self.grid.lo.z) as f32);
+        let mut length = 0.0;
+        let mut left = Vec::new();
+        for [a, b] in self.intervals(i, j) {
+            length += f64::from((b.min(to) - a.max(from)).max(0.0));
+            left.extend([[a.max(to), b], [a, b.min(from)]].into_iter().filter(|p| p[1] > p[0]));
+        }
+        if length > 0.0 {
+            self.set(k, left);
+        }
+        length
+    }
+
     /// Volume, mm³: cells times lengths, summed row by row in order.
     pub fn volume_mm3(&self) -> f64 {
         let nu = self.grid.nu;

@@ -14,6 +14,7 @@ pub mod poses;
 pub mod rest;
 pub mod saved;
 pub mod three;
+pub mod tiles;
 pub mod underside;
 
 mod level;
@@ -28,4 +29,5 @@ pub use grid::{Direction, Grid};
 pub use line::Sweep;
 pub use rest::{Left, Rest, RestSample};
 pub use three::Three;
+pub use tiles::{Taken, Tiles};
 pub use underside::Underside;

@@ -9,8 +9,10 @@ use geom::Vec3;
 
 /// Most steps from outside to the border.
 const STEPS: usize = 60;
-/// Halvings that find the nearest place of the move.
-const HALVINGS: usize = 36;
+/// Most chords that find the nearest place of the move.
+const MOST_CHORDS: usize = 40;
+/// The distance is level along the move where it changes by less than this share of the way.
+const LEVEL: f64 = 1e-10;
 
 /// A body of revolution on a straight move with a steady axis.
 #[derive(Debug, Clone, Copy)]
@@ -39,19 +41,38 @@ impl Sweep<'_> {
             // across the axis the distance grows with that from the axis
             return at(((p - self.from).dot(m) / long2).clamp(0.0, 1.0));
         }
-        let slope = |s: f64| -at(s).1.dot(m);
-        if slope(0.0) >= 0.0 {
-            return at(0.0);
+        let slope = |s: f64| {
+            let here = at(s);
+            (-here.1.dot(m), here)
+        };
+        let (first, start) = slope(0.0);
+        if first >= 0.0 {
+            return start;
         }
-        if slope(1.0) <= 0.0 {
-            return at(1.0);
+        let (last, end) = slope(1.0);
+        if last <= 0.0 {
+            return end;
         }
-        let (mut a, mut b) = (0.0, 1.0);
-        for _ in 0..HALVINGS {
-            let s = 0.5 * (a + b);
-            if slope(s) > 0.0 { b = s } else { a = s }
+        // the slope grows along the move: where it passes 0, the chord of its ends halved where one
+        // of them stays
+        let (mut a, mut b) = ((0.0, first), (1.0, last));
+        let (mut found, mut stays) = (start, 0);
+        for _ in 0..MOST_CHORDS {
+            let s = (a.0 * b.1 - b.0 * a.1) / (b.1 - a.1);
+            let (value, here) = slope(s);
+            found = here;
+            if value.abs() <= LEVEL * long2.sqrt() {
+                break;
+            }
+            let (end, other, side) =
+                if value > 0.0 { (&mut b, &mut a, 1) } else { (&mut a, &mut b, -1) };
+            *end = (s, value);
+            if stays == side {
+                other.1 *= 0.5;
+            }
+            stays = side;
         }
-        at(0.5 * (a + b))
+        found
     }
 
     /// The interval of `p + t dir` (unit) within `[lo, hi]` that is swept.
@@ -61,7 +82,8 @@ impl Sweep<'_> {
         Some((a, -b))
     }
 
-    fn enter(&self, p: Vec3, dir: Vec3, lo: f64, hi: f64) -> Option<f64> {
+    /// Where `p + t dir` (unit) enters what is swept, seen from `lo`, within `[lo, hi]`.
+    pub(crate) fn enter(&self, p: Vec3, dir: Vec3, lo: f64, hi: f64) -> Option<f64> {
         let mut t = lo;
         for _ in 0..STEPS {
             let (value, gradient) = self.distance(p + dir * t);

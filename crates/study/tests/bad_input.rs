@@ -231,6 +231,9 @@ fn dialect_files() {
         (3, "name = \"x\"\n[tool]\nlength_leter = \"H\"", "`length_leter` is not a key"),
         (2, "name = \"x\"\n[m]\nM6 = \"none\"", "means \"tool-change\""),
         (2, "name = \"x\"\n[g]\nG0 = \"none\"", "means \"rapid\""),
+        (3, "name = \"x\"\n[variables]\ncommon = [200, 100]", "`common` is from 200 to 100"),
+        (3, "name = \"x\"\n[variables]\nkept = [1.5, 7]", "`kept` is from 1.5 to 7"),
+        (3, "name = \"x\"\n[variables]\nangles = \"half\"", "`angles` is \"half\""),
         (1, "nam = \"x\"", "no `name`"),
     ] {
         let rejected = study::read::dialect_file(text.as_bytes(), "d.toml").expect_err(text);

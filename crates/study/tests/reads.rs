@@ -75,3 +75,21 @@ fn a_machine_that_comes_with_the_program_is_found_by_its_id() {
     let study = study::read::study(text.as_bytes(), "study.toml", &files).unwrap();
     assert_eq!(study.machine.id, "three-axis-12k");
 }
+
+#[test]
+fn a_dialect_file_says_which_numbers_variables_have() {
+    let read = |text: &str| {
+        let text = format!("name = \"x\"\n{text}");
+        study::read::dialect_file(text.as_bytes(), "d.toml").expect("sound").variables
+    };
+    let own = "[variables]\ncommon = [100, 149]\nkept = [500, 531]\nsystem_from = 2000\n\
+               angles = \"halves\"\nequal_within = 0.0";
+    let rules = read(own).expect("dialect a has variables");
+    assert_eq!((rules.common, rules.kept), (vec![[100, 149]], vec![[500, 531]]));
+    assert_eq!((rules.system_from, rules.equal_within, rules.alarm), (2000, 0.0, Some(3000)));
+    assert_eq!(rules.angles, dialect::AngleRange::Halves);
+    assert_eq!(read("[variables]\nfollowed = false"), None);
+    let b = "based_on = \"b\"\n";
+    assert_eq!(read(b), None);
+    assert_eq!(read(&format!("{b}[variables]\nfollowed = true")), Some(Default::default()));
+}

@@ -227,6 +227,9 @@ pub(crate) struct Audit {
     /// Where a further program zero lies in the coordinates of the first one used, mm
     #[arg(long = "offset", value_name = "G55=X,Y,Z")]
     pub(crate) offsets: Vec<String>,
+    /// What a variable holds that the program reads and does not set
+    #[arg(long = "variable", value_name = "N=VALUE")]
+    pub(crate) variables: Vec<String>,
     /// Numbers of the tools that there are; others are then named
     #[arg(long, value_name = "N,N", value_delimiter = ',')]
     pub(crate) tools: Vec<u32>,

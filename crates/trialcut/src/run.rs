@@ -119,6 +119,7 @@ fn run_audit(args: &args::Audit) -> Result<audit::Audited, Failure> {
         dialect: args.dialect.clone(),
         block_delete: args.block_delete,
         offsets: args.offsets.clone(),
+        variables: args.variables.clone(),
         tools: args.tools.clone(),
         study: args.study.clone(),
         cutters: args.cutters.clone(),

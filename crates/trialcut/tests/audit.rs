@@ -200,6 +200,67 @@ fn tools_outside_the_list_are_named() {
     assert!(!audit(&folder, &["--tools", "1,2"]).output.contains("list of tools"));
 }
 
+#[test]
+fn loops_are_followed_and_what_only_the_control_knows_may_be_told() {
+    let loops = "G1 Z0. F1200.\n#1=0\nWHILE [#1 LT #500] DO1\nX[#1*2.]\n#1=#1+1\nEND1\n";
+    let folder = folder(&PROGRAM.replace("G1 Z0. F1200.\n", loops));
+    let refused = audit(&folder, &[]);
+    assert_eq!(refused.status, 2);
+    assert!(
+        refused.error.contains("part.nc:10:14: #500 is kept by the control"),
+        "{}",
+        refused.error
+    );
+    let told = audit(&folder, &["--variable", "500=8", "--json"]);
+    assert_eq!(told.status, 0, "{}", told.error);
+    let d = document(&told);
+    // the first place is where the tool stands
+    assert_eq!(
+        (d["blocks"].as_u64(), d["moves"].as_u64()),
+        (Some(20 + 1 + 9 + 3 * 8), Some(14 + 7))
+    );
+    assert!(d["worst"].as_array().unwrap().iter().any(|w| w["runs"] == 7), "{}", d["worst"]);
+    let wrong = audit(&folder, &["--variable", "500"]);
+    assert_eq!(wrong.status, 2);
+    assert!(wrong.error.contains("as 500=12.5"), "{}", wrong.error);
+}
+
+#[test]
+fn files_that_are_hardly_programs_are_refused_in_a_few_lines() {
+    let long = format!("G0 X1. ({})) X2.\nM30\n", "x".repeat(2_000_000));
+    let wide: Vec<u8> = "\u{feff}G0 X1.\n".encode_utf16().flat_map(u16::to_le_bytes).collect();
+    for (bytes, says) in [
+        (long.as_bytes(), "`)` is no part of a word"),
+        (b"G0 X1. \xff\xfe\nM30\n".as_slice(), "byte 0xff is no part of a word"),
+        (wide.as_slice(), "UTF-16"),
+        (b"".as_slice(), "holds no block"),
+        (b"%\n%\n".as_slice(), "holds no block"),
+        (b"G21\nG0 X900000.\n".as_slice(), "more than 50 m away"),
+        (b"G21\nG0 X1.\nG1 Y2. F100.\nX".as_slice(), "a file that was cut off"),
+    ] {
+        let folder = TempDir::new().unwrap();
+        fs::write(folder.path().join("part.nc"), bytes).unwrap();
+        let told = audit(&folder, &[]);
+        assert_eq!((told.status, told.output.as_str()), (2, ""), "{}", told.error);
+        assert!(told.error.contains(says), "{says}: {}", told.error);
+        assert!(told.error.len() < 3000, "{}", told.error.len());
+    }
+}
+
+#[test]
+fn a_program_that_is_cut_off_or_has_other_line_ends_is_read_all_the_same() {
+    let whole = folder(PROGRAM);
+    let expected = document(&audit(&whole, &["--json"]));
+    for (from, to) in [("\n", "\r\n"), ("\n", "\r")] {
+        let told = audit(&folder(&PROGRAM.replace(from, to)), &["--json"]);
+        assert_eq!(document(&told)["time_s"], expected["time_s"]);
+    }
+    let (head, _) = PROGRAM.split_once("T2 M6").unwrap();
+    let told = audit(&folder(head), &[]);
+    assert_eq!(told.status, 0);
+    assert!(told.output.contains("was the program cut off?"), "{}", told.output);
+}
+
 /// A box from (0, 0, 0) as an STL file.
 fn block(x: f64, y: f64, z: f64) -> String {
     let corner = |i: usize| {
@@ -277,4 +338,41 @@ fn loads_along_a_program_follow_from_the_stock_and_the_cutter() {
     let wrong = audit(&folder, &["--study", "study.toml", "--cutter", "5=ball-9"]);
     assert_eq!(wrong.status, 2);
     assert!(wrong.error.contains("em-12"), "{}", wrong.error);
+}
+
+#[test]
+fn a_leaning_tool_meets_the_stock_where_it_stands_and_turns_past_it_in_a_circle() {
+    // A of 90 degrees lays the tool along Y: from one side to the other the tip goes round the part,
+    // 400 mm away from it, not through it
+    let program = "%\nG21 G17 G90 G94 G54\n(T4 END MILL D12)\nG53 G0 Z0.\nT4 M6\nS8000 M3\n\
+                   G53 G0 A90. C0.\nG53 G0 A-90.\nG0 X30. Y60. Z10.\nG1 Y25. F500.\nG0 Y60.\n\
+                   X50.\nY20.\nY60.\nG53 G0 Z0.\nM30\n%\n";
+    let folder = folder(program);
+    let write = |name: &str, text: &str| fs::write(folder.path().join(name), text).unwrap();
+    write("block.stl", &block(60.0, 30.0, 20.0));
+    write(
+        "study.toml",
+        "[study]\nname = \"Bracket\"\nmachine = \"trunnion-15k\"\n[part]\nfile = \"block.stl\"\n\
+         unit = \"mm\"\nmaterial = \"en-aw-7075-t651\"\n\
+         stock = { shape = \"block\", margin_mm = [0.0, 0.0, 0.0] }\n\
+         [[cutter]]\nid = \"em-12\"\nform = \"flat\"\ndiameter_mm = 12.0\nteeth = 2\n\
+         flute_length_mm = 26.0\nhelix_deg = 30.0\nstickout_mm = 40.0\n",
+    );
+    let call = ["audit", "part.nc", "--machine", "trunnion-15k", "--study", "study.toml", "--json"];
+    let told = call_in(folder.path(), &call);
+    assert_eq!(told.status, 0, "{}", told.error);
+    let d = document(&told);
+    let rapids = d["loads"]["rapid_in_stock"].as_array().unwrap();
+    let lines: Vec<u64> = rapids.iter().map(|r| r["line"].as_u64().unwrap()).collect();
+    assert_eq!(lines, [13], "the way in alone: {rapids:?}");
+    // derived: discs of 12 mm, 5 mm deep at feed and 10 mm deep at rapid
+    let disc = std::f64::consts::PI * 36.0;
+    let number = |v: &Value| v.as_f64().unwrap();
+    let way = number(&rapids[0]["stock_mm3"]);
+    assert!((way / (10.0 * disc) - 1.0).abs() < 0.02, "{way}");
+    let t4 = &d["loads"]["tools"][0];
+    let volume = number(&t4["volume_cm3"]);
+    assert!((1e3 * volume / (5.0 * disc) - 1.0).abs() < 0.02, "{volume}");
+    assert_eq!(t4["force_n"], Value::Null, "not computed is no number");
+    assert!(t4["missing"].as_str().unwrap().contains("leans"), "{}", t4["missing"]);
 }

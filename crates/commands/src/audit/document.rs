@@ -110,6 +110,8 @@ pub struct Stretch {
     pub tool: u32,
     /// Moves in it.
     pub moves: usize,
+    /// How often the program runs it; figures are sums over all runs.
+    pub runs: usize,
     /// Its time, s.
     pub time_s: f64,
     /// Path over feed, s.
@@ -233,6 +235,7 @@ fn stretch(worst: &nc::audit::WorstStretch) -> Stretch {
         to_line: worst.lines[1],
         tool: worst.tool,
         moves: worst.moves,
+        runs: worst.runs,
         time_s: worst.time_s,
         programmed_s: worst.programmed_s,
         lost_s: worst.lost_s(),

@@ -149,9 +149,11 @@ pub struct WorstStretch {
     pub lines: [u32; 2],
     /// Moves in it.
     pub moves: usize,
+    /// How often the program runs it: loops and subprograms; figures are sums over all of them.
+    pub runs: usize,
     /// Number of the tool.
     pub tool: u32,
-    /// When it begins, s from the start.
+    /// When it first begins, s from the start.
     pub at_s: f64,
     /// Its time, s.
     pub time_s: f64,

@@ -12,8 +12,10 @@ const LONGEST_SHARE: f64 = 0.004;
 #[derive(Debug, Default)]
 struct Growing {
     first: usize,
-    last: usize,
+    /// First and last line.
+    lines: [u32; 2],
     moves: usize,
+    runs: usize,
     at_s: f64,
     time_s: f64,
     programmed_s: f64,
@@ -22,8 +24,42 @@ struct Growing {
     held: BTreeMap<Limit, [f64; 2]>,
 }
 
+impl Growing {
+    /// The same lines of a loop or a subprogram, run again.
+    fn add(&mut self, other: &Self) {
+        self.moves += other.moves;
+        self.runs += other.runs;
+        self.time_s += other.time_s;
+        self.programmed_s += other.programmed_s;
+        self.path_mm += other.path_mm;
+        for (limit, [time_s, lost_s]) in &other.held {
+            let held = self.held.entry(*limit).or_default();
+            held[0] += time_s;
+            held[1] += lost_s;
+        }
+    }
+}
+
+/// The stretches with those of the same lines and tool as one.
+fn summed(track: &Track, all: Vec<Growing>) -> Vec<Growing> {
+    let mut places: BTreeMap<([u32; 2], u16), usize> = BTreeMap::new();
+    let mut out: Vec<Growing> = Vec::with_capacity(all.len());
+    for growing in all {
+        let key = (growing.lines, track.moves[growing.first].tool);
+        match places.get(&key) {
+            Some(&at) => out[at].add(&growing),
+            None => {
+                places.insert(key, out.len());
+                out.push(growing);
+            }
+        }
+    }
+    out
+}
+
 /// At most `most` stretches, the one that loses most first. A stretch is a row of moves at feed of
-/// one tool, with no rapid and no wait in it.
+/// one tool, with no rapid, no wait and no way back to an earlier line in it; what loops and
+/// subprograms run again counts as one.
 pub(super) fn worst(
     track: &Track,
     machine: &Machine,
@@ -35,7 +71,8 @@ pub(super) fn worst(
     let (mut now_s, mut all) = (0.0, Vec::new());
     let mut growing = Growing::default();
     for (index, (step, taken)) in track.moves.iter().zip(&account.moves).enumerate() {
-        let mut ends = step.feed == Feed::Rapid || growing.time_s >= longest_s;
+        let back = step.block < growing.lines[1];
+        let mut ends = step.feed == Feed::Rapid || back || growing.time_s >= longest_s;
         while let Some((_, seconds)) = waits.next_if(|(w, _)| w.after <= index) {
             now_s += seconds;
             ends = true;
@@ -46,8 +83,9 @@ pub(super) fn worst(
         if step.feed != Feed::Rapid {
             if growing.moves == 0 {
                 (growing.first, growing.at_s) = (index, now_s);
+                (growing.lines[0], growing.runs) = (step.block, 1);
             }
-            growing.last = index;
+            growing.lines[1] = step.block;
             growing.moves += 1;
             growing.time_s += taken.time_s;
             growing.programmed_s += taken.programmed_s;
@@ -61,6 +99,7 @@ pub(super) fn worst(
     if growing.moves > 0 {
         all.push(growing);
     }
+    let mut all = summed(track, all);
     let lost = |g: &Growing| g.time_s - g.programmed_s;
     all.sort_by(|a, b| lost(b).total_cmp(&lost(a)).then(a.first.cmp(&b.first)));
     let losing = all.into_iter().filter(|g| lost(g) > 0.0);
@@ -73,10 +112,10 @@ fn finish(track: &Track, machine: &Machine, growing: &Growing) -> WorstStretch {
         .held
         .iter()
         .fold(none, |best, (limit, s)| if s[1] > best.1[1] { (*limit, *s) } else { best });
-    let lines = [track.moves[growing.first].block, track.moves[growing.last].block];
     WorstStretch {
-        lines: [lines[0].min(lines[1]), lines[0].max(lines[1])],
+        lines: growing.lines,
         moves: growing.moves,
+        runs: growing.runs,
         tool: track.moves[growing.first].tool.into(),
         at_s: growing.at_s,
         time_s: growing.time_s,
@@ -112,6 +151,9 @@ fn because(machine: &Machine, growing: &Growing, limit: Limit) -> String {
         ));
     } else if let Limit::Axis(axis, _) = limit {
         text.push_str(&format!("; axis {axis} cannot follow faster"));
+    }
+    if growing.runs > 1 {
+        text.push_str(&format!("; {} runs of these lines together", growing.runs));
     }
     text
 }

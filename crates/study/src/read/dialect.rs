@@ -1,6 +1,7 @@
 //! The file of a dialect: which words a control uses for what.
 
 mod meaning;
+mod variables;
 
 use super::files::Files;
 use super::range;
@@ -91,6 +92,7 @@ fn read_root(root: Table<'_>) -> Option<Dialect> {
     read_subprograms(&root, &mut dialect);
     read_dwell(&root, &mut dialect);
     read_coolant(&root, &mut dialect);
+    variables::read(&root, &mut dialect);
     read_words(&root, &mut dialect);
     check(&root, &dialect);
     root.finish();

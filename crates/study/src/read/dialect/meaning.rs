@@ -3,7 +3,7 @@
 use ::dialect::{Cycle, GCode, MCode};
 
 /// Meanings of G words.
-pub(super) const G: [(&str, Option<GCode>); 56] = [
+pub(super) const G: [(&str, Option<GCode>); 57] = [
     ("none", None),
     ("rapid", Some(GCode::Rapid)),
     ("line", Some(GCode::Line)),
@@ -58,6 +58,7 @@ pub(super) const G: [(&str, Option<GCode>); 56] = [
     ("inverse-time", Some(GCode::InverseTime)),
     ("feed-per-minute", Some(GCode::PerMinute)),
     ("feed-per-revolution", Some(GCode::PerRevolution)),
+    ("macro-call", Some(GCode::MacroCall)),
     ("nothing", Some(GCode::Nothing)),
     ("drives", Some(GCode::Drives)),
 ];
