@@ -12,16 +12,16 @@ which is no pocket.
 `drafted.step`: a pocket 18 mm deep with walls drafted by 5 degrees, outline 80 x 50 mm
 with radius 10 at the top, floor fillet 3 mm.
 `cap.step`: a ball of 60 mm cut by a round of 15 mm radius, its pole in the middle of the top.
-`saddle.step`: a block of 24 x 24 x 15 mm, its top a saddle with radii of about 100 and 75 mm through the
-origin.
+`saddle.step`: a block of 24 x 24 x 15 mm, its top a saddle with radii of about 100 and 75 mm
+through the origin.
 `round_floor.step`: a round recess of radius 12 mm and 15 mm of wall over a hollow half ball.
 """
 import re
 import sys
 
-from build123d import (Align, Axis, Box, BuildPart, BuildSketch, Compound, Cylinder, Face, Hole, Location,
-                       Locations, Mode, Plane, Rectangle, RectangleRounded, Sphere, Vector, export_step,
-                       extrude, fillet)
+from build123d import (Align, Axis, Box, BuildPart, BuildSketch, Compound, Cylinder, Face, Hole,
+                       Location, Locations, Mode, Plane, Rectangle, RectangleRounded, Sphere,
+                       Vector, export_step, extrude, fillet)
 
 TOP = (Align.CENTER, Align.CENTER, Align.MAX)
 
