@@ -99,20 +99,7 @@ fn surface(o: &OperationOutcome) -> Vec<Vec<String>> {
             )
         },
     );
-    let cut = match (o.cusp.cut_max_um, o.cusp.good_to_um) {
-        (Some(max), Some(error)) => {
-            let place = o.cusp.cut_max_place_mm.map_or_else(String::new, |p| {
-                let [x, y, z] = p.map(|v| crate::number::fixed(v, 1));
-                format!("at ({x}, {y}, {z}), ")
-            });
-            format!(
-                "{} <span class=\"small\">({place}good to {})</span>",
-                with_unit(max, 3, "µm"),
-                with_unit(error, 1, "µm")
-            )
-        }
-        (value, _) => optional(value, 3, "µm"),
-    };
+    let cut = highest(o);
     let mut rows = vec![
         cell("passes", o.passes.to_string()),
         cell(
@@ -237,4 +224,22 @@ fn roughness(o: &OperationOutcome) -> String {
         .collect();
     table("facts", &head.map(str::to_owned), &rows)
         + "<p class=\"small\">The low end is geometry alone, a floor; edge wear, built-up edge and vibration add to the high end.</p>"
+}
+
+/// The largest cusp as cut, with its place and how far it is good.
+fn highest(o: &OperationOutcome) -> String {
+    match (o.cusp.cut_max_um, o.cusp.good_to_um) {
+        (Some(max), Some(error)) => {
+            let place = o.cusp.cut_max_place_mm.map_or_else(String::new, |p| {
+                let [x, y, z] = p.map(|v| crate::number::fixed(v, 1));
+                format!("at ({x}, {y}, {z}), ")
+            });
+            format!(
+                "{} <span class=\"small\">({place}good to {})</span>",
+                with_unit(max, 3, "µm"),
+                with_unit(error, 1, "µm")
+            )
+        }
+        (value, _) => optional(value, 3, "µm"),
+    }
 }
