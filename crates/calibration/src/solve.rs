@@ -6,7 +6,8 @@
 
 use crate::figures::{self, Figure, Shape};
 use crate::stretch::Stretch;
-use machine::{Machine, MachineSpec};
+use crate::timing::Laid;
+use machine::{Corner, Machine, MachineSpec};
 use nalgebra::{DMatrix, DVector};
 use rayon::prelude::*;
 
@@ -28,6 +29,8 @@ pub(crate) struct Problem<'a> {
     pub(crate) figures: Vec<Figure>,
     pub(crate) stretches: Vec<&'a Stretch>,
     pub(crate) read_s: Vec<f64>,
+    /// Geometry of the stretches, where no figure moves it.
+    laid: Option<Vec<Laid>>,
 }
 
 /// A place in the search.
@@ -61,12 +64,16 @@ impl<'a> Problem<'a> {
         read_s: &[f64],
     ) -> Option<Self> {
         let figures = shape.figures(spec).ok()?;
-        Some(Self {
-            spec: shape.on(spec),
-            figures,
-            stretches: stretches.to_vec(),
-            read_s: read_s.to_vec(),
-        })
+        let spec = shape.on(spec);
+        let machine = Machine::new(&spec).ok()?;
+        let laid = if shape.corner == Corner::Blend {
+            None
+        } else {
+            let laid: Option<Vec<_>> = stretches.par_iter().map(|s| s.laid(&machine)).collect();
+            Some(laid?)
+        };
+        let (stretches, read_s) = (stretches.to_vec(), read_s.to_vec());
+        Some(Self { spec, figures, stretches, read_s, laid })
     }
 
     /// The machine file at `z`.
@@ -80,7 +87,14 @@ impl<'a> Problem<'a> {
 
     fn all_times(&self, z: &DVector<f64>) -> Option<Vec<f64>> {
         let machine = Machine::new(&self.spec_at(z.as_slice())).ok()?;
-        self.stretches.par_iter().map(|s| s.time_s(&machine)).collect()
+        (0..self.stretches.len()).into_par_iter().map(|i| self.time_s(i, &machine)).collect()
+    }
+
+    fn time_s(&self, i: usize, machine: &Machine) -> Option<f64> {
+        match &self.laid {
+            Some(laid) => laid[i].time_s(machine),
+            None => self.stretches[i].time_s(machine),
+        }
     }
 
     fn sigma(&self, i: usize) -> f64 {
@@ -98,13 +112,13 @@ impl<'a> Problem<'a> {
                 z[k] += step;
                 let machine = Machine::new(&self.spec_at(z.as_slice())).ok()?;
                 let key = &self.figures[k].key;
-                let slope = |(s, &before): (&&Stretch, &f64)| {
-                    if !figures::leans(s, key) {
+                let slope = |(i, &before): (usize, &f64)| {
+                    if !figures::leans(self.stretches[i], key) {
                         return Some(0.0);
                     }
-                    Some((s.time_s(&machine)? - before) / step)
+                    Some((self.time_s(i, &machine)? - before) / step)
                 };
-                self.stretches.iter().zip(times).map(slope).collect()
+                times.iter().enumerate().map(slope).collect()
             })
             .collect();
         let columns = columns?;
