@@ -142,7 +142,7 @@ impl Search<'_> {
         tried.push((shape, solved.clone()));
         if solved.score > POOR * self.read_s.len() as f64 {
             let ramp = if shape.ramp == Ramp::Lag { Ramp::Filter } else { shape.ramp };
-            let rounded = Shape { ramp, step_passes: false, ..Shape::plain_of(Corner::Blend) };
+            let rounded = Shape { ramp, reads_ahead: false, ..Shape::plain_of(Corner::Blend) };
             if let Some(found) = self.go_on(rounded, &solved, FIRST_STEPS) {
                 tried.push((rounded, found.clone()));
                 if found.score < solved.score {
