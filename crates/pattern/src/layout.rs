@@ -85,6 +85,17 @@ impl Density {
         Self { range, knots, counted }
     }
 
+    /// From rates at values that rise, straight between them, each times `spare`; at least two.
+    pub(crate) fn of_rates(rates: &[(f64, f64)], spare: f64) -> Self {
+        let mut counted = vec![0.0];
+        for w in rates.windows(2) {
+            let strips = 0.5 * (w[0].1 + w[1].1) * (w[1].0 - w[0].0);
+            counted.push(counted[counted.len() - 1] + spare * strips);
+        }
+        let knots: Vec<f64> = rates.iter().map(|r| r.0).collect();
+        Self { range: (knots[0], knots[knots.len() - 1]), knots, counted }
+    }
+
     /// Strips needed in all.
     pub(crate) fn total(&self) -> f64 {
         self.counted[self.counted.len() - 1]

@@ -4,6 +4,7 @@
 use rayon::prelude::*;
 
 use crate::error::PatternError;
+use crate::layout::Density;
 
 /// Heights at which strips are counted first.
 const FEW: usize = 64;
@@ -13,8 +14,6 @@ const ROUNDS: usize = 14;
 const ERROR: (f64, f64) = (0.01, 0.002);
 /// Strips that are laid for each that is needed: what the count may be off by is less than the rest.
 const SPARE: f64 = 1.01;
-/// Rounding that is not one more line: share of a strip.
-const ROUNDING: f64 = 1e-6;
 /// Most lines.
 const MOST: f64 = 20_000.0;
 
@@ -64,24 +63,12 @@ fn counted(lo: f64, hi: f64, rate: Rate<'_>) -> Vec<(f64, f64)> {
 }
 
 fn lines(band: &[(f64, f64)], out: &mut Vec<f64>) -> Result<(), PatternError> {
-    let mut counts = vec![0.0];
-    for w in band.windows(2) {
-        let strips = 0.5 * (w[0].1 + w[1].1) * (w[1].0 - w[0].0);
-        counts.push(counts[counts.len() - 1] + SPARE * strips);
-    }
-    let total = counts[counts.len() - 1];
-    if total.is_nan() || total > MOST {
+    let density = Density::of_rates(band, SPARE);
+    let total = density.total();
+    if total > MOST {
         return Err(PatternError::TooManyPasses { passes: total });
     }
-    let n = (total - ROUNDING).ceil().max(1.0);
-    let first = 0.5 * (total - (n - 1.0));
-    out.extend((0..n as usize).map(|k| {
-        let wanted = first + k as f64;
-        let i = counts.partition_point(|c| *c < wanted).clamp(1, counts.len() - 1);
-        let span = counts[i] - counts[i - 1];
-        let f = if span > 0.0 { (wanted - counts[i - 1]) / span } else { 0.0 };
-        band[i - 1].0 + f * (band[i].0 - band[i - 1].0)
-    }));
+    out.extend(density.levels()?.values);
     Ok(())
 }
 
