@@ -8,7 +8,7 @@ pub(crate) use wrong::Wrong;
 
 use crate::number;
 use crate::store::Store;
-use arithmetic::{COMPARISONS, PRODUCTS, SUMS};
+use arithmetic::{COMPARISONS, Operator, PRODUCTS, SUMS};
 
 /// Most brackets inside each other.
 pub(crate) const DEEPEST: usize = 32;
@@ -89,27 +89,27 @@ impl<'a> Evaluator<'a> {
 
     /// The sum that stands here without brackets: the right side of an assignment.
     pub(crate) fn sum(&mut self) -> Result<Value, Wrong> {
-        let mut left = self.product()?;
-        loop {
-            self.peek();
-            let at = self.at;
-            let Some(operator) = SUMS.into_iter().find(|o| self.takes(o.sign())) else {
-                return Ok(left);
-            };
-            let right = self.product()?;
-            left = self.apply(operator, left, right, at)?;
-        }
+        self.chain(&SUMS, Self::product)
     }
 
     fn product(&mut self) -> Result<Value, Wrong> {
-        let mut left = self.signed()?;
+        self.chain(&PRODUCTS, Self::signed)
+    }
+
+    /// Operands with operators of one rank between them, from left to right.
+    fn chain(
+        &mut self,
+        operators: &[Operator],
+        operand: fn(&mut Self) -> Result<Value, Wrong>,
+    ) -> Result<Value, Wrong> {
+        let mut left = operand(self)?;
         loop {
             self.peek();
             let at = self.at;
-            let Some(operator) = PRODUCTS.into_iter().find(|o| self.takes(o.sign())) else {
+            let Some(operator) = operators.iter().copied().find(|o| self.takes(o.sign())) else {
                 return Ok(left);
             };
-            let right = self.signed()?;
+            let right = operand(self)?;
             left = self.apply(operator, left, right, at)?;
         }
     }
