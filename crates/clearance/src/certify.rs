@@ -173,6 +173,18 @@ pub fn certify_move(
     certify(assembly, &Motion::new(from, to), obstacles, limits, seen)
 }
 
+/// As [`certify_move`] for the cutting part alone: how deep it may cut and how finely that is
+/// resolved, mm.
+pub fn certify_cutting(
+    assembly: &Assembly,
+    (from, to): (Pose, Pose),
+    obstacles: &[Obstacle<'_>],
+    (gouge_mm, gouge_resolution_mm): (f64, f64),
+) -> Certificate {
+    let limits = Limits { gouge_mm, gouge_resolution_mm, ..Limits::new(gouge_mm, 0.0) };
+    cutting_part(assembly, &Motion::new(from, to), obstacles, &limits)
+}
+
 /// Certifies every move of a run and finds the closest approach of neck, shank and holder.
 /// Deterministic for any number of threads.
 pub fn certify_run(

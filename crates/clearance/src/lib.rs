@@ -14,8 +14,8 @@ pub mod patch;
 mod sweep;
 
 pub use certify::{
-    Certificate, Limits, RunReport, certify_move, certify_run, certify_run_below, closest_approach,
-    closest_approach_below,
+    Certificate, Limits, RunReport, certify_cutting, certify_move, certify_run, certify_run_below,
+    closest_approach, closest_approach_below,
 };
 pub use fitting::{Fit, FitError, largest_fitting_arc};
 pub use obstacle::{Exact, Obstacle};

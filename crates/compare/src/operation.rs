@@ -154,7 +154,7 @@ fn outcome(
             limit_um: limit_um(scene.study.feature_of(operation).finish),
             ..surface.cusp
         },
-        gouge_um: surface.gouge_um,
+        gouge: surface.gouge,
         roughness: surface.roughness,
         closest_approach: surface::approach(passes),
         loads: loads.loads,
@@ -317,11 +317,14 @@ fn broken(
         lines.push(format!("{uncut:.2} mm² of the feature are not reached"));
     }
     let feature = scene.study.feature_of(prepared.operation);
-    if let (Some(gouge), Some(tolerance_mm)) = (o.gouge_um, feature.tolerance_mm)
-        && gouge > units::convert::mm_to_um(tolerance_mm)
+    if let (Some(gouge), Some(tolerance_mm)) = (o.gouge, feature.tolerance_mm)
+        && gouge.depth_um > units::convert::mm_to_um(tolerance_mm)
     {
         let allowed = units::convert::mm_to_um(tolerance_mm);
-        lines.push(format!("cuts {gouge:.2} µm below nominal, tolerance {allowed:.1} µm"));
+        let ([x, y, z], depth, by) = (gouge.place_mm, gouge.depth_um, gouge.by);
+        lines.push(format!(
+            "a {by} cuts {depth:.2} µm below nominal at ({x:.2}, {y:.2}, {z:.2}), tolerance {allowed:.1} µm"
+        ));
     }
     lines.extend(too_fast(scene, prepared));
     lines.extend(account.exceeded.iter().map(ToString::to_string));

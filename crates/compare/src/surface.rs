@@ -9,7 +9,7 @@ use cutsim::texture::{Parameters, default_cutoff_mm, kept_share};
 use cutsim::{CutJob, CutSurface, cut_surface};
 use mechanics::finish::{self, FeedMarks};
 use pattern::FacePasses;
-use study::outcome::{Cusp, PlanMap, Roughness};
+use study::outcome::{Cusp, Gouge, PlanMap, Roughness};
 use units::Interval;
 use units::convert::mm_to_um;
 
@@ -25,8 +25,8 @@ const BORDER_SHARE: f64 = 1e-4;
 pub(crate) struct Surface {
     /// Cusp; its limit and prediction are the caller's.
     pub(crate) cusp: Cusp,
-    /// Deepest cut below nominal, µm.
-    pub(crate) gouge_um: Option<f64>,
+    /// Deepest cut below nominal.
+    pub(crate) gouge: Option<Gouge>,
     /// Area that no pass reached, mm².
     pub(crate) uncut_mm2: Option<f64>,
     /// Texture.
@@ -96,7 +96,11 @@ fn words(
             good_to_um: cut.cut_max_mm.map(|_| mm_to_um(cut.good_to_mm)),
             ..Cusp::default()
         },
-        gouge_um: cut.gouge.map(|g| mm_to_um(g.depth_mm)),
+        gouge: cut.gouge.map(|g| Gouge {
+            depth_um: mm_to_um(g.depth_mm),
+            place_mm: g.point.to_array(),
+            by: g.by.name(),
+        }),
         uncut_mm2: cut.cut_max_mm.map(|_| uncut),
         roughness,
         picture: maps(scene, cut),

@@ -77,6 +77,8 @@ pub struct Gouge {
     pub point: Vec3,
     /// Face it is in.
     pub on_feature: bool,
+    /// Kind of the run that made it.
+    pub by: RunKind,
 }
 
 /// Areal parameters of the unfiltered map about its mean, mm.
@@ -192,17 +194,35 @@ fn gouge(
 ) -> Option<Gouge> {
     let reach = Reach { lo_mm: -DEEPEST_MM, hi_mm: job.stock_mm };
     let of_map =
-        samples.iter().zip(cuts).filter_map(|(s, c)| Some((s.ray.point, (*c)?.deviation_mm)));
-    let under = middles(job);
-    let of_moves = deepest(swept, &under, reach);
+        samples.iter().zip(cuts).filter_map(|(s, c)| Some(Dug::new(job, swept, s.ray, (*c)?)));
+    let of_moves = deepest(job, swept, &middles(job), reach);
     let of_rapids = under_rapids(job, swept.body(), samples);
-    let on_feature =
-        of_map.chain(of_moves).chain(of_rapids).reduce(|a, b| if b.1 < a.1 { b } else { a })?;
-    let (point, deviation, on_feature) = match beside(job, swept) {
-        Some((p, d)) if d < on_feature.1 => (p, d, false),
-        _ => (on_feature.0, on_feature.1, true),
+    let on_feature = of_map.chain(of_moves).chain(of_rapids).reduce(Dug::deeper)?;
+    let (dug, on_feature) = match beside(job, swept) {
+        Some(other) if other.deviation_mm < on_feature.deviation_mm => (other, false),
+        _ => (on_feature, true),
     };
-    Some(Gouge { depth_mm: (-deviation).max(0.0), point, on_feature })
+    let depth_mm = (-dug.deviation_mm).max(0.0);
+    Some(Gouge { depth_mm, point: dug.point, on_feature, by: dug.by })
+}
+
+/// A cut at a place.
+#[derive(Clone, Copy)]
+struct Dug {
+    point: Vec3,
+    deviation_mm: f64,
+    by: RunKind,
+}
+
+impl Dug {
+    fn new(job: &CutJob<'_>, swept: &Swept, ray: Ray, cut: Cut) -> Self {
+        let run = swept.moves()[cut.by as usize].run as usize;
+        Self { point: ray.point, deviation_mm: cut.deviation_mm, by: job.toolpath.runs[run].kind }
+    }
+
+    fn deeper(self, other: Self) -> Self {
+        if other.deviation_mm < self.deviation_mm { other } else { self }
+    }
 }
 
 /// Rays under the middles of the straight moves that cut, not more than a fortieth of [`CutJob::samples`].
@@ -219,39 +239,41 @@ fn middles(job: &CutJob<'_>) -> Vec<Ray> {
     rays
 }
 
-fn deepest(swept: &Swept, rays: &[Ray], reach: Reach) -> Option<(Vec3, f64)> {
+fn deepest(job: &CutJob<'_>, swept: &Swept, rays: &[Ray], reach: Reach) -> Option<Dug> {
     let cuts = swept.cuts_in_two_depths(rays, reach);
-    let known = rays.iter().zip(cuts).filter_map(|(r, c)| Some((r.point, c?.deviation_mm)));
-    known.reduce(|a, b| if b.1 < a.1 { b } else { a })
+    let known = rays.iter().zip(cuts).filter_map(|(r, c)| Some(Dug::new(job, swept, *r, c?)));
+    known.reduce(Dug::deeper)
 }
 
 /// The deepest that a rapid move, which must not touch, digs into the feature.
-fn under_rapids(job: &CutJob<'_>, body: &Body, samples: &[Sample]) -> Option<(Vec3, f64)> {
+fn under_rapids(job: &CutJob<'_>, body: &Body, samples: &[Sample]) -> Option<Dug> {
     let rapids = sweep::moves(job.toolpath, Which::Rapid);
     if rapids.is_empty() {
         return None;
     }
     let rays: Vec<Ray> = samples.iter().map(|s| s.ray).collect();
-    deepest(&Swept::new(body.clone(), rapids), &rays, Reach { lo_mm: -DEEPEST_MM, hi_mm: 0.0 })
+    let swept = Swept::new(body.clone(), rapids);
+    deepest(job, &swept, &rays, Reach { lo_mm: -DEEPEST_MM, hi_mm: 0.0 })
 }
 
 /// The deepest cut into faces that are not the feature's. Beside the feature's edge a shallow cut
 /// below nominal runs deep along the neighbour's normal: what counts there is how deep the point
 /// lies inside what was swept.
-fn beside(job: &CutJob<'_>, swept: &Swept) -> Option<(Vec3, f64)> {
+fn beside(job: &CutJob<'_>, swept: &Swept) -> Option<Dug> {
     let others: Vec<usize> = (0..job.part.faces.len()).filter(|f| !job.faces.contains(f)).collect();
     let samples = over_faces(job.part, &others, job.samples / 4);
     let rays: Vec<Ray> = samples.iter().map(|s| s.ray).collect();
     let cuts = swept.cuts_in_two_depths(&rays, Reach { lo_mm: -DEEPEST_MM, hi_mm: 0.0 });
-    let dug: Vec<(Vec3, f64)> = rays
+    let dug: Vec<Dug> = rays
         .par_iter()
         .zip(cuts)
         .filter_map(|(r, c)| {
-            let depth_mm = swept.inside_mm(r.point).min(-c?.deviation_mm);
-            Some((r.point, -depth_mm))
+            let cut = c?;
+            let depth_mm = swept.inside_mm(r.point).min(-cut.deviation_mm);
+            Some(Dug { deviation_mm: -depth_mm, ..Dug::new(job, swept, *r, cut) })
         })
         .collect();
-    dug.into_iter().reduce(|a, b| if b.1 < a.1 { b } else { a })
+    dug.into_iter().reduce(Dug::deeper)
 }
 
 /// Profiles across the lay from stations spread along the path.

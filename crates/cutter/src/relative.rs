@@ -57,6 +57,15 @@ impl Relative {
         self.m.det() > 0.0 && self.m.trace() > 0.0
     }
 
+    /// Curvature of the surface on which the cutter's tip stays while the cutter, its axis steady,
+    /// moves over the surface in touch with it: `S + S M⁻¹ S`, in the basis (`along_profile`,
+    /// `around`), 1/mm. From the least over `v` of `½ vᵀ T v − ½ (u + v)ᵀ S (u + v)`. `None` where
+    /// the cutter is not free of the surface.
+    pub fn climb(&self) -> Option<Sym2> {
+        let inverse = self.m.inverse().filter(|_| self.is_free())?;
+        Some(self.surface + inverse.congruent(self.surface))
+    }
+
     /// Components of a direction's unit tangent along (profile, around).
     fn components(&self, direction: Vec3) -> Option<(f64, f64)> {
         let (x, y) = (direction.dot(self.along_profile), direction.dot(self.around));

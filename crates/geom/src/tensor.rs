@@ -65,6 +65,27 @@ impl Sym2 {
         (d != 0.0 && d.is_finite()).then(|| Self::new(self.yy / d, -self.xy / d, self.xx / d))
     }
 
+    /// `B A B` for a symmetric `B`.
+    pub fn congruent(self, b: Self) -> Self {
+        let form = |(x, y): (f64, f64), (u, v): (f64, f64)| {
+            x * u * self.xx + (x * v + y * u) * self.xy + y * v * self.yy
+        };
+        let (first, second) = ((b.xx, b.xy), (b.xy, b.yy));
+        Self::new(form(first, first), form(first, second), form(second, second))
+    }
+
+    /// What is left where negative eigenvalues become zero.
+    pub fn rising(self) -> Self {
+        let e = self.eigen();
+        let (s, c) = e.angle_rad.sin_cos();
+        let (large, small) = (e.large.max(0.0), e.small.max(0.0));
+        Self::new(
+            large * c * c + small * s * s,
+            (large - small) * s * c,
+            large * s * s + small * c * c,
+        )
+    }
+
     /// Every entry times `factor`.
     pub fn scaled(self, factor: f64) -> Self {
         Self::new(self.xx * factor, self.xy * factor, self.yy * factor)
@@ -112,6 +133,17 @@ mod tests {
         assert!((e.small - 0.010_176_70).abs() < 2e-8);
         assert!((e.large - 0.174_214_7).abs() < 1e-7);
         assert!((m.det() - 0.001_772_932).abs() < 3e-9);
+    }
+
+    #[test]
+    fn products_and_rising_parts_of_diagonal_tensors_turned() {
+        // derived: in its own basis B A B is diag(2²·3, 5²·7), the rising part of diag(3, −7) is (3, 0)
+        let (a, b) = (Sym2::diagonal(3.0, 7.0).turned(0.6), Sym2::diagonal(2.0, 5.0).turned(0.6));
+        let back = a.congruent(b).turned(-0.6);
+        assert!((back.xx - 12.0).abs() < 1e-12 && (back.yy - 175.0).abs() < 1e-12);
+        assert!(back.xy.abs() < 1e-12);
+        let part = Sym2::diagonal(3.0, -7.0).turned(0.6).rising().turned(-0.6);
+        assert!((part.xx - 3.0).abs() < 1e-12 && part.yy.abs() < 1e-12 && part.xy.abs() < 1e-12);
     }
 
     #[test]

@@ -1,6 +1,8 @@
 //! What the cutter and its holder must keep clear of, and proof that they do.
 
-use clearance::{Approach, Certificate, Limits, Obstacle, certify_run_below, closest_approach};
+use clearance::{
+    Approach, Certificate, Limits, Obstacle, certify_cutting, certify_run_below, closest_approach,
+};
 use cutter::{Assembly, BodyKind};
 use geom::{Bvh, TriMesh, Vec3};
 use part::Part;
@@ -18,6 +20,12 @@ const COARSE_MOVE_MM: f64 = 25.0;
 /// How deep the cutting part may stand below the surface before it counts as a gouge, besides the
 /// chords: cusp-sized gouges are the business of the cut surface, not of this proof, mm.
 const GOUGE_MM: f64 = 0.01;
+/// The same of a link that stays down, which has no business below the surface: as finely as the
+/// exact surface is resolved, mm.
+const LINK_GOUGE_MM: f64 = 1.5 * EXACT_MM;
+/// Share of a mesh's deviation by which the surface between its corners is in doubt: a quarter, as
+/// where one of two neighbouring facets expects no bend (common practice, no source).
+const UNSURE_SHARE: f64 = 0.25;
 /// How far neck, shank and holder must stay away, mm.
 const AWAY_MM: f64 = 0.05;
 /// The coarsest resolution of distances in a proof, mm.
@@ -76,7 +84,7 @@ impl InTheWay {
 pub(crate) enum Margin {
     /// On or near the surface: the cutting part may touch, chords included.
     Touching {
-        /// How far the path leaves the surface, mm.
+        /// How far the path leaves the surface, and the surface what is known of it, mm.
         chord_mm: f64,
     },
     /// Through the air: every body keeps this distance, mm.
@@ -97,14 +105,14 @@ impl<'a> Surroundings<'a> {
         Self { part: job.part, fixtures }
     }
 
-    /// Runs `work` with the obstacles, the part's refined onto its exact surface.
+    /// Runs `work` with the obstacles, the part's refined onto its exact surface, or onto the surface
+    /// that the corners of its mesh expect between them: the one that contacts lie on.
     pub(crate) fn with<R>(&self, work: impl FnOnce(&[Obstacle<'_>]) -> R) -> R {
         let exact =
             |triangle: u32, weights: [f64; 3]| self.part.site(triangle, weights).map(|s| s.point);
         let p = self.part;
         let own = Obstacle::new("part", &p.mesh, &p.bvh, p.deviation_mm);
-        let exactly = p.faces.iter().any(|f| f.surface.is_some());
-        let own = if exactly { own.with_exact(&exact, EXACT_MM) } else { own };
+        let own = own.with_exact(&exact, EXACT_MM);
         let fixtures =
             self.fixtures.iter().map(|(mesh, bvh)| Obstacle::new("fixture", mesh, bvh, 0.0));
         let all: Vec<Obstacle<'_>> = std::iter::once(own).chain(fixtures).collect();
@@ -132,6 +140,28 @@ impl Margin {
             }
         }
     }
+}
+
+/// How far the surface that the corners of a mesh expect may lie from the one that is meant, mm; 0
+/// where the feature's surface is exact.
+pub(crate) fn unsure_mm(job: &FaceJob<'_>) -> f64 {
+    let meshed = job.faces.iter().any(|f| job.part.faces[*f].surface.is_none());
+    if meshed { UNSURE_SHARE * job.part.deviation_mm } else { 0.0 }
+}
+
+/// Whether the cutting part of a link that stays down keeps above the exact surface, but for the
+/// chords, pose by pose.
+pub(crate) fn stays_above(
+    assembly: &Assembly,
+    link: &[Pose],
+    obstacles: &[Obstacle<'_>],
+    chord_mm: f64,
+) -> bool {
+    let gouge_mm = chord_mm + LINK_GOUGE_MM;
+    let resolution_mm = 0.25 * LINK_GOUGE_MM;
+    link.windows(2).all(|w| {
+        certify_cutting(assembly, (w[0], w[1]), obstacles, (gouge_mm, resolution_mm)).is_clear()
+    })
 }
 
 /// What is known of stretches of a path.

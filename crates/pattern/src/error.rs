@@ -248,7 +248,10 @@ pub enum Warning {
         by_mm: f64,
     },
     /// The surface is a mesh, whose curvature is estimated.
-    CurvatureEstimated,
+    CurvatureEstimated {
+        /// How far facets of the part lie from the surface that their corners expect, mm.
+        deviation_mm: f64,
+    },
     /// Moves whose clearance was searched without finding anything, but not proven.
     NotProven {
         /// How many.
@@ -317,9 +320,11 @@ impl fmt::Display for Warning {
                     "rapids rise {by_mm:.1} mm over the clearance asked for, to pass over the part"
                 )
             }
-            Warning::CurvatureEstimated => {
-                write!(f, "the feature is a mesh: curvature is estimated, and the cusp with it")
-            }
+            Warning::CurvatureEstimated { deviation_mm } => write!(
+                f,
+                "the feature is a mesh: curvature is estimated, and the cusp with it; between the corners of its facets, which lie off by up to {:.1} µm, the surface is the one that the corners expect",
+                deviation_mm * 1e3
+            ),
             Warning::NotProven { moves } => write!(
                 f,
                 "nothing was found in the way of {moves} moves, but that they are clear could not be proven"

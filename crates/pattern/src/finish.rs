@@ -48,7 +48,7 @@ pub fn finish_face(job: &FaceJob<'_>, progress: Progress<'_>) -> Result<FacePass
     }
     let mut warnings = Vec::new();
     if job.faces.iter().any(|f| job.part.faces[*f].surface.is_none()) {
-        warnings.push(Warning::CurvatureEstimated);
+        warnings.push(Warning::CurvatureEstimated { deviation_mm: job.part.deviation_mm });
     }
     let mut passes = if matches!(job.pattern, Pattern::AlongU | Pattern::AlongV) {
         let none = PatternError::NoParameters {

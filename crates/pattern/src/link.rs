@@ -1,6 +1,7 @@
 //! Cutting runs, and links between passes that stay down.
 
-use geom::{Vec2, Vec3};
+use cutter::Relative;
+use geom::{Sym2, Vec2, Vec3};
 use toolpath::{Contact, Pose, Run, RunKind};
 
 use crate::height::{Discs, HeightMap};
@@ -14,8 +15,8 @@ pub(crate) const CHORD_MM: f64 = 0.002;
 /// its straight moves may leave it, mm: the finer, the less a control slows at their corners.
 pub(crate) const EASE: f64 = 1.5;
 const SMOOTH_MM: f64 = 5e-4;
-/// Height to which a link that stays down rises, as a share of its radius.
-const LIFT: f64 = 0.25;
+/// Heights to which a link that stays down rises, as shares of its radius: the lowest that is clear.
+pub(crate) const LIFTS: [f64; 2] = [0.25, 1.0];
 /// Largest angle between the normals at both ends of a link that stays down: its cosine.
 const SAME_NORMAL: f64 = 0.94;
 /// Longest link that stays down, as a multiple of its radius, besides the way across.
@@ -88,10 +89,15 @@ impl Linker<'_> {
         }
     }
 
-    /// Candidate link that stays down: one smooth curve over the tangent plane, whose bend grows and falls evenly and
-    /// which rises a little in its middle;
-    /// `None` where the ends lie too far apart or face apart.
-    pub(crate) fn stay_down(&self, end: &Standing, start: &Standing) -> Option<Vec<Pose>> {
+    /// Candidate link that stays down: one smooth curve over the tangent plane, whose bend grows and
+    /// falls evenly, which rises with a hollow surface as both ends see it and, in its middle, by
+    /// `lift` radii more; `None` where the ends lie too far apart or face apart.
+    pub(crate) fn stay_down(
+        &self,
+        end: &Standing,
+        start: &Standing,
+        lift: f64,
+    ) -> Option<Vec<Pose>> {
         let n = (end.site.normal + start.site.normal).normalize();
         let delta = start.site.point - end.site.point;
         let near = delta.length() <= REACH * self.radius_mm.max(self.step_mm);
@@ -111,14 +117,20 @@ impl Linker<'_> {
         let total = ease_mm + way.iter().map(|s| s.length).sum::<f64>();
         let spacing = (8.0 * SMOOTH_MM * self.radius_mm).sqrt();
         let slopes = (end.feed.dot(n), start.feed.dot(n));
+        let (hollow0, hollow1) = (Hollow::at(end), Hollow::at(start));
         let (off0, off1) = (end.tip - end.site.point, start.tip - start.site.point);
         let mut out = vec![pose(end)];
         let places = eased(from, &way, ease_mm, spacing);
         let last = places.len() as f64;
         for (k, place) in places.into_iter().enumerate() {
             let f = (k + 1) as f64 / last;
-            let height = rise(delta.dot(n), slopes, total, f) + LIFT * self.radius_mm * hump(f);
-            let contact = end.site.point + x * place.x + y * place.y + n * height;
+            let along = x * place.x + y * place.y;
+            let ways = (hollow0.rise_mm(along), hollow1.rise_mm(along - delta));
+            let height = rise(delta.dot(n), slopes, total, f)
+                + lift * self.radius_mm * hump(f)
+                + ways.0
+                + (ways.1 - ways.0) * smooth(f);
+            let contact = end.site.point + along + n * height;
             let axis = slerp(end.axis, start.axis, f);
             out.push(Pose { tip: contact + off0.lerp(off1, f), axis });
         }
@@ -134,6 +146,30 @@ impl Linker<'_> {
     }
 }
 
+/// How the tip climbs where the surface is hollow about a standing cutter.
+struct Hollow {
+    along_profile: Vec3,
+    around: Vec3,
+    rising: Sym2,
+}
+
+impl Hollow {
+    fn at(s: &Standing) -> Self {
+        let relative = Relative::at(&s.site, s.axis, &s.contact);
+        let climb = relative.and_then(|r| r.climb());
+        Self {
+            along_profile: relative.map_or(Vec3::ZERO, |r| r.along_profile),
+            around: relative.map_or(Vec3::ZERO, |r| r.around),
+            rising: climb.map_or(Sym2::default(), Sym2::rising),
+        }
+    }
+
+    /// Height over the tangent plane at a distance from the contact.
+    fn rise_mm(&self, away: Vec3) -> f64 {
+        0.5 * self.rising.form(away.dot(self.along_profile), away.dot(self.around))
+    }
+}
+
 /// Cubic from 0 to `height` with the given slopes at both ends of a way of length `total`.
 fn rise(height: f64, slopes: (f64, f64), total: f64, f: f64) -> f64 {
     let g = 1.0 - f;
@@ -142,8 +178,12 @@ fn rise(height: f64, slopes: (f64, f64), total: f64, f: f64) -> f64 {
 
 /// Smooth from 0 to 1 and back, level and straight at both ends and on top.
 fn hump(f: f64) -> f64 {
-    let x = 2.0 * f.min(1.0 - f);
-    x * x * x * (10.0 - 15.0 * x + 6.0 * x * x)
+    smooth(2.0 * f.min(1.0 - f))
+}
+
+/// Smooth from 0 to 1, level and straight at both ends.
+fn smooth(f: f64) -> f64 {
+    f * f * f * (10.0 - 15.0 * f + 6.0 * f * f)
 }
 
 /// Great-circle interpolation of unit vectors; opposite ones go over no particular side.

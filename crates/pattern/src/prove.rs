@@ -9,7 +9,7 @@ use crate::drive::Work;
 use crate::error::PatternError;
 use crate::joint::{Joiner, Joint};
 use crate::lead::End;
-use crate::link::{Driven, Linker};
+use crate::link::{Driven, LIFTS, Linker};
 use crate::order::Turn;
 use crate::stance::Standing;
 use crate::trace::Tracer;
@@ -89,7 +89,7 @@ impl Work<'_> {
         turns: &[Turn],
         drives: &mut Drives,
     ) -> Result<Proof, Stopped> {
-        let chord_mm = tracer.tolerance.normal_mm;
+        let chord_mm = tracer.tolerance.normal_mm + clear::unsure_mm(self.job);
         let mut attempt = self.attempt(linker, &drives.driven, chord_mm);
         for _ in 0..FALLBACKS {
             let mut changed = false;
@@ -161,12 +161,27 @@ impl Work<'_> {
         Ok(Proof { joints, lifted_links, unproven, closest })
     }
 
+    /// The lowest link that stays down and above the surface.
+    fn stay_down(
+        &self,
+        linker: &Linker<'_>,
+        end: &Standing,
+        start: &Standing,
+        chord_mm: f64,
+    ) -> Option<Vec<Pose>> {
+        LIFTS
+            .iter()
+            .map_while(|lift| linker.stay_down(end, start, *lift))
+            .find(|way| clear::stays_above(self.job.assembly, way, self.obstacles, chord_mm))
+    }
+
     fn attempt(&self, linker: &Linker<'_>, driven: &[Driven], chord_mm: f64) -> Attempt {
         let links: Vec<Option<Vec<Pose>>> = (0..driven.len())
             .into_par_iter()
             .map(|pass| {
                 let end = driven[pass.checked_sub(1)?].standings.last()?;
-                linker.stay_down(end, driven[pass].standings.first()?)
+                let start = driven[pass].standings.first()?;
+                self.stay_down(linker, end, start, chord_mm)
             })
             .collect();
         let passes = vec![Verdict::default(); driven.len()];

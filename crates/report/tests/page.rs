@@ -79,7 +79,7 @@ fn operation(cutter: &str, seconds: f64, step_mm: f64) -> OperationOutcome {
         uncut_mm2: Some(0.0),
         stepover_mm: Some(Spread { min: step_mm, mean: step_mm, max: step_mm }),
         cusp: Cusp { cut_max_um: Some(3.3), limit_um: Some(3.5), ..Cusp::default() },
-        gouge_um: Some(0.1),
+        gouge: Some(Gouge { depth_um: 0.1, place_mm: [1.0, 2.0, 3.0], by: "pass" }),
         roughness: vec![Roughness {
             parameter: "Ra".to_owned(),
             direction: "across".to_owned(),

@@ -108,6 +108,17 @@ pub struct Spread {
     pub max: f64,
 }
 
+/// The deepest cut below a nominal surface.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Gouge {
+    /// Depth along the normal, not negative.
+    pub depth_um: f64,
+    /// Where, part frame, mm.
+    pub place_mm: [f64; 3],
+    /// What made it: a pass, a lead, a link, a rapid …
+    pub by: &'static str,
+}
+
 /// Cusp of a finished face, µm.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Cusp {
@@ -256,8 +267,8 @@ pub struct OperationOutcome {
     pub stepover_mm: Option<Spread>,
     /// Cusp.
     pub cusp: Cusp,
-    /// Deepest cut below the nominal surface, µm.
-    pub gouge_um: Option<f64>,
+    /// Deepest cut below the nominal surface.
+    pub gouge: Option<Gouge>,
     /// Roughness of the simulated surface.
     pub roughness: Vec<Roughness>,
     /// Closest approach of neck, shank and holder.

@@ -38,6 +38,19 @@ impl RunKind {
     pub fn is_cut(self) -> bool {
         self == RunKind::Cut
     }
+
+    /// What the run is called.
+    pub fn name(self) -> &'static str {
+        match self {
+            RunKind::Cut => "pass",
+            RunKind::LeadIn => "lead-in",
+            RunKind::LeadOut => "lead-out",
+            RunKind::Link => "link",
+            RunKind::Approach => "approach",
+            RunKind::Retract => "retract",
+            RunKind::Rapid => "rapid",
+        }
+    }
 }
 
 /// A polyline of poses of one kind.

@@ -114,7 +114,7 @@ fn operation_row(p: &ProcessOutcome, o: &OperationOutcome) -> [String; 27] {
         cell(o.cusp.predicted_max_um),
         cell(o.cusp.cut_max_um),
         cell(o.cusp.limit_um),
-        cell(o.gouge_um),
+        cell(o.gouge.map(|g| g.depth_um)),
         cell(o.form_error.as_ref().map(|e| e.left_um.low)),
         cell(o.form_error.as_ref().map(|e| e.left_um.high)),
         cell(o.form_error.as_ref().and_then(|e| e.limit_um)),

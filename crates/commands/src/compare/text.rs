@@ -132,7 +132,7 @@ fn surface_rows() -> Vec<(&'static str, Cell)> {
         ("  beside the border/µm", Box::new(|o| shown(o.cusp.border_max_um, 2))),
         ("cusp as cut, mean/µm", Box::new(|o| shown(o.cusp.cut_mean_um, 2))),
         ("cusp allowed/µm", Box::new(|o| shown(o.cusp.limit_um, 2))),
-        ("deepest cut below nominal/µm", Box::new(|o| shown(o.gouge_um, 2))),
+        ("deepest cut below nominal/µm", Box::new(|o| shown(o.gouge.map(|g| g.depth_um), 2))),
         ("uncut/mm²", Box::new(|o| shown(o.uncut_mm2, 2))),
         (
             "closest approach/mm",

@@ -186,7 +186,7 @@ fn outcome(
         uncut_mm2: None,
         stepover_mm: None,
         cusp: Cusp::default(),
-        gouge_um: None,
+        gouge: None,
         roughness: Vec::new(),
         closest_approach: None,
         loads: loads.loads,

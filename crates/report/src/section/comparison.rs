@@ -29,7 +29,9 @@ pub(crate) fn render(outcome: &Outcome) -> String {
         row("largest cusp on the simulated cut", &|p| {
             optional(largest(p, &|o| o.cusp.cut_max_um), 3, "µm")
         }),
-        row("deepest cut below nominal", &|p| optional(largest(p, &|o| o.gouge_um), 2, "µm")),
+        row("deepest cut below nominal", &|p| {
+            optional(largest(p, &|o| o.gouge.map(|g| g.depth_um)), 2, "µm")
+        }),
         row("different cutters", &|p| p.cutters.to_string()),
         row("cost of one part", &|p| cost(p.cost_per_part(), &outcome.currency)),
     ];

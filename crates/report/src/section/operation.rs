@@ -131,7 +131,7 @@ fn surface(o: &OperationOutcome) -> Vec<Vec<String>> {
         ),
         cell("mean height left", optional(o.cusp.cut_mean_um, 3, "µm")),
         cell("cusp allowed", optional(o.cusp.limit_um, 3, "µm")),
-        cell("deepest cut below nominal", optional(o.gouge_um, 2, "µm")),
+        cell("deepest cut below nominal", deepest(o)),
         cell("area not reached", optional(o.uncut_mm2, 3, "mm²")),
         cell("closest approach of what does not cut", approach),
     ]);
@@ -224,6 +224,18 @@ fn roughness(o: &OperationOutcome) -> String {
         .collect();
     table("facts", &head.map(str::to_owned), &rows)
         + "<p class=\"small\">The low end is geometry alone, a floor; edge wear, built-up edge and vibration add to the high end.</p>"
+}
+
+/// The deepest cut below nominal, with its place and what made it.
+fn deepest(o: &OperationOutcome) -> String {
+    o.gouge.map_or_else(
+        || optional(None, 2, "µm"),
+        |gouge| {
+            let [x, y, z] = gouge.place_mm.map(|v| crate::number::fixed(v, 1));
+            let depth = with_unit(gouge.depth_um, 2, "µm");
+            format!("{depth} <span class=\"small\">(at ({x}, {y}, {z}), {})</span>", gouge.by)
+        },
+    )
 }
 
 /// The largest cusp as cut, with its place and how far it is good.
