@@ -1,6 +1,7 @@
 //! From the triangles of a mesh file to a part: scale, weld, clean, solids, faces.
 
 mod clean;
+mod join;
 mod regions;
 mod solids;
 mod split;
@@ -139,6 +140,8 @@ pub(crate) fn from_soup(
     let edges = MeshEdges::new(&mesh);
     let regions = regions::find(&mesh, &edges, &soup.group_of, &solid_of, options.sharp_edge_deg);
     let found = split::recognise_all(&mesh, &edges, &regions.region_of, regions.count);
+    let group = |t: u32| (soup.group_of[t as usize], solid_of[t as usize]);
+    let found = join::join(&mesh, &edges, |a, b| group(a) == group(b), found);
     mesh.face_of = vec![0; mesh.triangles.len()];
     let mut faces = Vec::with_capacity(found.len());
     for (index, f) in found.iter().enumerate() {

@@ -52,11 +52,28 @@ impl Recognised {
     /// Mean distance of the facets' middles from the surface, weighted by area, mm.
     fn middle_miss_mm(&self, region: &Region) -> f64 {
         let total: f64 = region.facets.iter().map(|f| f.1).sum();
-        let miss = |p: Vec3| {
-            let foot = self.parameters(p).map(|uv| self.surface.point(uv.x, uv.y));
-            foot.map_or(f64::INFINITY, |foot| (foot - p).length())
-        };
-        region.facets.iter().map(|(_, area, p)| miss(*p) * area).sum::<f64>() / total
+        region.facets.iter().map(|(_, area, p)| self.miss_mm(*p) * area).sum::<f64>() / total
+    }
+
+    /// The furthest that a facet's middle lies from the surface, mm.
+    pub(crate) fn worst_middle_mm(&self, region: &Region) -> f64 {
+        region.facets.iter().map(|(_, _, p)| self.miss_mm(*p)).fold(0.0, f64::max)
+    }
+
+    /// Whether another region lies on the surface of this one: every corner within what `own` may
+    /// miss, the middles of the facets within `far_mm`, facing the same way.
+    pub(crate) fn holds(&self, own: &Region, other: &Region, far_mm: f64) -> bool {
+        let slack = own.slack().max(other.slack());
+        other.points.iter().all(|p| self.miss_mm(*p) <= slack)
+            && other.facets.iter().all(|(normal, _, p)| {
+                let faces = self.site(*p).is_some_and(|s| s.normal.dot(*normal) > 0.0);
+                faces && self.miss_mm(*p) <= far_mm
+            })
+    }
+
+    fn miss_mm(&self, p: Vec3) -> f64 {
+        let foot = self.parameters(p).map(|uv| self.surface.point(uv.x, uv.y));
+        foot.map_or(f64::INFINITY, |foot| (foot - p).length())
     }
 
     fn parameters(&self, p: Vec3) -> Option<geom::Vec2> {
