@@ -262,18 +262,19 @@ fn under_rapids(job: &CutJob<'_>, body: &Body, samples: &[Sample]) -> Option<Dug
 fn beside(job: &CutJob<'_>, swept: &Swept) -> Option<Dug> {
     let others: Vec<usize> = (0..job.part.faces.len()).filter(|f| !job.faces.contains(f)).collect();
     let samples = over_faces(job.part, &others, job.samples / 4);
-    let rays: Vec<Ray> = samples.iter().map(|s| s.ray).collect();
-    let cuts = swept.cuts_in_two_depths(&rays, Reach { lo_mm: -DEEPEST_MM, hi_mm: 0.0 });
-    let dug: Vec<Dug> = rays
+    let inside: Vec<(Ray, f64)> = samples
         .par_iter()
-        .zip(cuts)
-        .filter_map(|(r, c)| {
-            let cut = c?;
-            let depth_mm = swept.inside_mm(r.point).min(-cut.deviation_mm);
-            Some(Dug { deviation_mm: -depth_mm, ..Dug::new(job, swept, *r, cut) })
-        })
+        .map(|s| (s.ray, swept.inside_mm(s.ray.point)))
+        .filter(|(_, depth_mm)| *depth_mm > 0.0)
         .collect();
-    dug.into_iter().reduce(Dug::deeper)
+    let rays: Vec<Ray> = inside.iter().map(|(r, _)| *r).collect();
+    let cuts = swept.cuts_in_two_depths(&rays, Reach { lo_mm: -DEEPEST_MM, hi_mm: 0.0 });
+    let dug = inside.iter().zip(cuts).filter_map(|((ray, inside_mm), cut)| {
+        let cut = cut?;
+        let depth_mm = inside_mm.min(-cut.deviation_mm);
+        Some(Dug { deviation_mm: -depth_mm, ..Dug::new(job, swept, *ray, cut) })
+    });
+    dug.reduce(Dug::deeper)
 }
 
 /// Profiles across the lay from stations spread along the path.
