@@ -5,6 +5,8 @@ use crate::sweep::{Move, small_turn};
 use geom::{Vec3, tolerance};
 
 const STEPS: usize = 4;
+/// What another step must be worth, mm: a hundredth of a micrometre, half of what the cut is good to.
+const ENOUGH_MM: f64 = 10.0 * tolerance::COINCIDENT_MM;
 
 /// What a move's cutter is to a point, standing at one x.
 #[derive(Debug, Clone, Copy)]
@@ -65,14 +67,13 @@ pub(crate) fn stand(body: &Body, m: &Move, c: Vec3, x: f64) -> Stand {
     Stand { x, value: foot.value, gradient, slope, target, drift, element: foot.element }
 }
 
-/// From a stand to the closest one, to a part of a nanometre where Newton settles soon; the floor
-/// is certain in any case.
+/// From a stand to the closest one, as nearly as it is worth; the floor is certain in any case.
 #[inline(always)]
 pub(crate) fn closest(body: &Body, m: &Move, c: Vec3, from: Stand) -> Stand {
     let mut s = from;
     for _ in 0..STEPS {
         let next = s.target.clamp(-1.0, 1.0);
-        if next == s.x || (s.slope * (next - s.x)).abs() < tolerance::COINCIDENT_MM * 0.1 {
+        if next == s.x || (s.slope * (next - s.x)).abs() < ENOUGH_MM {
             break;
         }
         s = stand(body, m, c, next);

@@ -182,8 +182,8 @@ impl Swept {
         while let Some(leaf) = self.index.next(&mut descent, &self.body, &patch, here) {
             for &by in leaf {
                 let m = &self.moves[by as usize];
-                let middle = stand(&self.body, m, point, 0.0);
-                deepest = deepest.max(-closest(&self.body, m, point, middle).value);
+                let abreast = stand(&self.body, m, point, m.abreast(point));
+                deepest = deepest.max(-closest(&self.body, m, point, abreast).value);
             }
         }
         deepest
@@ -303,18 +303,19 @@ impl Work<'_> {
                 }
             }
         }
-        let mut close: Vec<Close> = Vec::with_capacity(near.len());
+        let mut order: Vec<(f64, u32, usize)> = Vec::with_capacity(near.len());
         for group in 0..self.groups.len() {
-            close.clear();
-            for c in &near {
-                if let Some(c) = self.matters(c, group) {
-                    close.push(c);
+            order.clear();
+            for (i, c) in near.iter().enumerate() {
+                let low = self.lowest_over(c, group);
+                if low <= 0.0 {
+                    order.push((low, c.by, i));
                 }
             }
-            close.sort_unstable_by(|a, b| a.floor.total_cmp(&b.floor).then(a.by.cmp(&b.by)));
-            for (i, c) in close.iter().enumerate() {
-                if i == 0 || self.lowers(c, group) {
-                    self.group(c, group);
+            order.sort_unstable_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+            for (_, _, i) in &order {
+                if let Some(close) = self.matters(&near[*i], group) {
+                    self.group(&close, group);
                 }
             }
         }
@@ -354,28 +355,36 @@ impl Work<'_> {
     fn candidate(&self, patch: &Patch, by: u32, reach: Reach) -> Option<Candidate> {
         let m = &self.swept.moves[by as usize];
         let body = &self.swept.body;
-        let middle = stand(body, m, patch.centre, 0.0);
-        let slack = bulge(m, patch, middle.x);
-        if middle.floor() + patch.least(middle.gradient, reach) - slack > 0.0 {
+        let abreast = stand(body, m, patch.centre, m.abreast(patch.centre));
+        let slack = bulge(m, patch, abreast.x);
+        if abreast.floor() + patch.least(abreast.gradient, reach) - slack > 0.0 {
             return None;
         }
-        let stand = closest(body, m, patch.centre, middle);
+        let stand = closest(body, m, patch.centre, abreast);
         let floor = stand.floor() - bulge(m, patch, stand.x);
         let near = floor + patch.least(stand.gradient, reach) <= 0.0;
         near.then_some(Candidate { by, floor, stand })
+    }
+
+    /// The least that the plane under a move at the patch's centre leaves over the rays of a group
+    /// below their highest best, mm.
+    #[inline(always)]
+    fn lowest_over(&self, c: &Candidate, group: usize) -> f64 {
+        let g = &self.groups[group];
+        let away = g.patch.centre - self.patch.centre;
+        let reach = Reach { hi_mm: g.ceiling_mm, ..self.reach };
+        c.floor + c.stand.gradient.dot(away) + g.patch.least(c.stand.gradient, reach)
     }
 
     /// The closest stand of a move over a group's centre, unless the planes under the move, at the
     /// patch's centre and then at the group's own, leave every ray of the group above its best.
     #[inline(always)]
     fn matters(&self, c: &Candidate, group: usize) -> Option<Close> {
-        let g = &self.groups[group];
-        let away = g.patch.centre - self.patch.centre;
-        let reach = Reach { hi_mm: g.ceiling_mm, ..self.reach };
-        let over = c.floor + c.stand.gradient.dot(away);
-        if over + g.patch.least(c.stand.gradient, reach) > 0.0 {
+        if self.lowest_over(c, group) > 0.0 {
             return None;
         }
+        let g = &self.groups[group];
+        let away = g.patch.centre - self.patch.centre;
         let m = &self.swept.moves[c.by as usize];
         let x = (c.stand.target + c.stand.drift.dot(away)).clamp(-1.0, 1.0);
         let stand = stand(&self.swept.body, m, g.patch.centre, x);

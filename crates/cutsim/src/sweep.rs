@@ -80,6 +80,14 @@ impl Move {
         self.mid + self.half * x
     }
 
+    /// Where on the move the tip is abreast of a point, −1 to 1.
+    #[inline(always)]
+    pub(crate) fn abreast(&self, point: Vec3) -> f64 {
+        let along = self.half.length_squared();
+        let x = (point - self.mid).dot(self.half) / along.max(f64::MIN_POSITIVE);
+        x.clamp(-1.0, 1.0)
+    }
+
     /// Axis at x in [−1, 1].
     pub fn axis_at(&self, x: f64) -> Vec3 {
         let (s, c) = (x * self.half_turn_rad).sin_cos();
