@@ -87,6 +87,7 @@ pub(super) fn of(
     let limit = found.depth_mm.unwrap_or(DEEPEST_MM);
     let speed = |i: usize| first + (last - first) * i as f64 / (SPEEDS - 1) as f64;
     let speeds: Vec<f64> = (0..SPEEDS).map(speed).collect();
+    let lobes = lobes(structure, &place.cut, &speeds);
     // waves between two teeth grow as the speed falls
     let modelled_from_rpm = found.waves.map(|w| rpm * w / MODELLED_WAVES);
     Ok(Chatter {
@@ -94,8 +95,8 @@ pub(super) fn of(
         ap_mm: Some(place.depth_mm),
         margin: Some(limit / place.depth_mm),
         better: found.better.map(|b| (b.speed_rpm, b.depth_mm)),
-        lobes: lobes(structure, &place.cut, &speeds),
-        lobes_band: band(&sampled, &speeds, scene.study.confidence),
+        lobes_band: band(structure, &place.cut, &sampled, &lobes, scene.study.confidence),
+        lobes,
         modelled_from_rpm,
         rests_on: tip.rests_on,
     })
@@ -110,14 +111,31 @@ fn lobes(structure: &Structure, cut: &Cut, speeds: &[f64]) -> Vec<[f64; 2]> {
 }
 
 /// Between what the stable depth lies over speed: from what holds with a probability to what would with
-/// the rest of it. By the mean matrix, which many draws at many speeds can afford.
-fn band(sampled: &Sampled, speeds: &[f64], probability: f64) -> Vec<[f64; 3]> {
-    let at = |p: f64| {
-        let found = sampled.depths_mm(speeds, p, Method::ZerothOrder, DEEPEST_MM);
-        found.unwrap_or_default().into_iter().map(|d| d.unwrap_or(DEEPEST_MM))
-    };
-    let both = at(probability).zip(at(1.0 - probability));
-    speeds.iter().zip(both).map(|(n, (low, high))| [*n, low.min(high), high]).collect()
+/// the rest of it. Drawn by the mean matrix, which many draws at many speeds can afford, and carried to
+/// the best estimate by the ratio of both methods at each speed.
+fn band(
+    structure: &Structure,
+    cut: &Cut,
+    sampled: &Sampled,
+    lobes: &[[f64; 2]],
+    probability: f64,
+) -> Vec<[f64; 3]> {
+    let speeds: Vec<f64> = lobes.iter().map(|l| l[0]).collect();
+    let mean = Method::ZerothOrder;
+    let depths = |p: f64| sampled.depths_mm(&speeds, p, mean, DEEPEST_MM).unwrap_or_default();
+    let (low, high) = (depths(probability), depths(1.0 - probability));
+    let by_mean = limits(structure, cut, &speeds, mean, DEEPEST_MM).unwrap_or_default();
+    let ends = low.into_iter().zip(high).zip(by_mean);
+    lobes
+        .iter()
+        .zip(ends)
+        .map(|([speed, best], ((low, high), by_mean))| {
+            let ratio = by_mean.map_or(1.0, |l| best / l.depth_mm);
+            let carried = |d: Option<f64>| d.map_or(DEEPEST_MM, |d| (d * ratio).min(DEEPEST_MM));
+            let (low, high) = (carried(low), carried(high));
+            [*speed, low.min(*best), high.max(*best)]
+        })
+        .collect()
 }
 
 /// The cut at the place that cuts highest along the axis.
@@ -264,5 +282,31 @@ mod tests {
         assert_eq!(found.structures.len(), 2);
         assert!(found.structures[0].x == found.structures[1].y);
         assert!(Tip::measured(&TipResponse::default(), 0.3).unwrap().is_none());
+    }
+
+    #[test]
+    fn the_line_lies_in_its_band() {
+        // low immersion, where both methods differ most
+        let mode = Mode::new(922.0, 0.011, 1340.0).unwrap();
+        let structure = Structure { x: Axis::mode(mode), y: Axis::mode(mode) };
+        let immersion = Immersion { entry_rad: 2.7, exit_rad: PI };
+        let cut = Cut::new(2, 600.0, 0.33, immersion).unwrap();
+        let scatter = Scatter {
+            frequency: 0.02,
+            damping: 0.1,
+            stiffness: 0.05,
+            force: 0.1,
+            axes_alike: true,
+        };
+        let sampled = Sampled::new(&structure, &cut, &scatter, 16).unwrap();
+        let speeds: Vec<f64> = (0..24).map(|i| 6000.0 + 800.0 * f64::from(i)).collect();
+        let lobes = lobes(&structure, &cut, &speeds);
+        let band = band(&structure, &cut, &sampled, &lobes, 0.9);
+        assert_eq!(band.len(), lobes.len());
+        for ([n, best], [m, low, high]) in lobes.iter().zip(&band) {
+            assert!(n == m && low <= best && best <= high, "{n}: {low} {best} {high}");
+        }
+        let wide = band.iter().filter(|b| b[2] > 1.05 * b[1]).count();
+        assert!(wide > 12, "{band:?}");
     }
 }

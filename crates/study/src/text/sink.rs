@@ -53,10 +53,16 @@ impl Sink {
         self.found.borrow().len() + self.elsewhere.borrow().len()
     }
 
-    /// The source, and its faults in the order of their places, then those of files that it names.
+    /// The source, and its faults in the order of their places: those of single keys first, since
+    /// what is wrong with a whole table often follows from them; then those of files that it names.
     pub(crate) fn into_parts(self) -> (Source, Vec<Diagnostic>) {
         let mut faults = self.found.into_inner();
-        faults.sort_by_key(|d| (d.span.start, d.span.end));
+        let of_table = |span: &Range<usize>| {
+            let (before, after) =
+                (&self.source.text[..span.start], &self.source.text[span.start..]);
+            after.starts_with('[') && (before.is_empty() || before.ends_with('\n'))
+        };
+        faults.sort_by_key(|d| (of_table(&d.span), d.span.start, d.span.end));
         faults.extend(self.elsewhere.into_inner());
         (self.source, faults)
     }
