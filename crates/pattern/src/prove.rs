@@ -161,22 +161,24 @@ impl Work<'_> {
         Ok(Proof { joints, lifted_links, unproven, closest })
     }
 
-    /// The lowest link that stays down and above the surface.
+    /// The lowest link that stays down and above the surface; `None` where the passes lie too far
+    /// apart for one, and no way where something stands in the way of each.
     fn stay_down(
         &self,
         linker: &Linker<'_>,
         end: &Standing,
         start: &Standing,
         chord_mm: f64,
-    ) -> Option<Vec<Pose>> {
-        LIFTS
-            .iter()
-            .map_while(|lift| linker.stay_down(end, start, *lift))
-            .find(|way| clear::stays_above(self.job.assembly, way, self.obstacles, chord_mm))
+    ) -> Option<Option<Vec<Pose>>> {
+        let mut ways = LIFTS.iter().map_while(|lift| linker.stay_down(end, start, *lift));
+        let first = ways.next()?;
+        let above =
+            |way: &Vec<Pose>| clear::stays_above(self.job.assembly, way, self.obstacles, chord_mm);
+        Some(std::iter::once(first).chain(ways).find(above))
     }
 
     fn attempt(&self, linker: &Linker<'_>, driven: &[Driven], chord_mm: f64) -> Attempt {
-        let links: Vec<Option<Vec<Pose>>> = (0..driven.len())
+        let found: Vec<Option<Option<Vec<Pose>>>> = (0..driven.len())
             .into_par_iter()
             .map(|pass| {
                 let end = driven[pass.checked_sub(1)?].standings.last()?;
@@ -185,7 +187,9 @@ impl Work<'_> {
             })
             .collect();
         let passes = vec![Verdict::default(); driven.len()];
-        let mut attempt = Attempt { passes, links, ..Attempt::default() };
+        let lifted_links = found.iter().filter(|l| **l == Some(None)).count();
+        let links = found.into_iter().map(Option::flatten).collect();
+        let mut attempt = Attempt { passes, links, lifted_links, ..Attempt::default() };
         let mut left = attempt.ranges(0, driven.len());
         // what the first range comes near to spares the others the search for what is farther off
         let mut first = true;
