@@ -1,6 +1,6 @@
 //! The figures of a machine that a fit may move, and the shapes of control that it tries.
 
-use machine::{AxisSpec, Corner, Machine, MachineError, MachineSpec, Ramp};
+use machine::{AxisSpec, Corner, Machine, MachineError, MachineSpec, Ramp, Setting};
 
 /// A shape of control: which effects it has.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -21,6 +21,24 @@ pub struct Shape {
     pub step_passes: bool,
     /// Corners that turn by more are exact stops, deg; `None`: only those that turn back.
     pub stop_angle_deg: Option<f64>,
+    /// Rapids have an acceleration of their own.
+    pub rapid_accel: bool,
+    /// The curve that a polyline stands for slows it, not its corners alone.
+    pub facets: bool,
+    /// The path seen ahead in a time bounds the speed.
+    pub sight: bool,
+    /// A corner is spread over no more than some length.
+    pub most: bool,
+    /// The speed of a spread corner holds on some length.
+    pub zone: bool,
+    /// Spread corners get narrower with their angle.
+    pub narrow: bool,
+    /// Blocks are read while the axes move.
+    pub reads_ahead: bool,
+    /// Every linear axis has a filter or lag of its own.
+    pub own_filters: bool,
+    /// Blocks that the control sees ahead.
+    pub look_ahead: Option<u32>,
 }
 
 /// A figure of the machine file that a fit moves, always above 0.
@@ -42,8 +60,12 @@ const JERK_STATED: f64 = 0.4;
 const SETTING: f64 = 0.8;
 /// Start of what a machine file hardly ever states: the wait at stops, s.
 const SETTLING_S: f64 = 0.02;
+/// Acceleration across the path over that of the slowest axis, where a search begins.
+const RADIAL_SHARE: f64 = 0.6;
+/// Share of the acceleration by which the curve of a polyline slows nothing.
+const UNHEEDED: f64 = 1e4;
 /// Step of speed that passes a corner, mm/min.
-const STEP_MM_MIN: f64 = 300.0;
+const STEP_MM_MIN: f64 = 50.0;
 /// The spindle's ramp to full speed, s.
 const SPINDLE_S: f64 = 2.5;
 
@@ -71,10 +93,12 @@ pub(crate) fn rounded(value: f64, digits: i32) -> f64 {
 }
 
 impl Shape {
-    /// The shapes that are tried first: every corner with every ramp.
+    /// The shapes that are tried first: every corner that keeps the path with every ramp.
     pub fn plain() -> impl Iterator<Item = Self> {
+        let corners = [Corner::SpeedStep, Corner::Spread, Corner::FeedShare];
         let each = |corner| Ramp::ALL.map(|ramp| Self { ramp, ..Self::plain_of(corner) });
-        Corner::ALL.into_iter().flat_map(each)
+        let with_none = |s: &Self| s.corner != Corner::FeedShare || s.ramp != Ramp::Jerk;
+        corners.into_iter().flat_map(each).filter(with_none)
     }
 
     /// A shape without further effects, its jerk limited.
@@ -85,9 +109,18 @@ impl Shape {
             radial: false,
             path: false,
             settles: false,
-            rapid_stops: false,
+            rapid_stops: corner == Corner::FeedShare,
             step_passes: false,
-            stop_angle_deg: None,
+            stop_angle_deg: (corner == Corner::FeedShare).then_some(180.0),
+            rapid_accel: false,
+            facets: true,
+            sight: false,
+            most: false,
+            zone: true,
+            narrow: false,
+            reads_ahead: true,
+            own_filters: false,
+            look_ahead: None,
         }
     }
 
@@ -97,10 +130,13 @@ impl Shape {
             Corner::Blend => "corners rounded within a tolerance",
             Corner::Arc => "corners at the speed of their rounding arc",
             Corner::SpeedStep => "corners by a step of speed",
+            Corner::Spread => "corners at the speed of their rounding",
+            Corner::FeedShare => "a share of the feed at corners",
         };
         let ramp = match self.ramp {
             Ramp::Jerk => "limited jerk",
             Ramp::Filter => "filtered axes",
+            Ramp::Lag => "lagging axes",
         };
         let mut words = format!("{corner}, {ramp}");
         let extras = [
@@ -109,6 +145,13 @@ impl Shape {
             (self.settles, "settling at stops"),
             (self.rapid_stops, "stops between rapid and feed"),
             (self.step_passes, "small steps of speed let pass"),
+            (self.rapid_accel, "rapids at an acceleration of their own"),
+            (!self.facets, "polylines slowed at their corners alone"),
+            (self.sight, "speed bounded by a time seen ahead"),
+            (self.reads_ahead, "blocks read ahead"),
+            (self.narrow, "sharper corners rounded more narrowly"),
+            (self.own_filters, "every axis with a filter of its own"),
+            (self.most, "corners spread over some length at most"),
         ];
         for (_, extra) in extras.iter().filter(|(has, _)| *has) {
             words.push_str(", ");
@@ -118,6 +161,9 @@ impl Shape {
             Some(180.0) => words.push_str(", no stop where the path turns back"),
             Some(angle) => words.push_str(&format!(", stops at corners above {angle} degrees")),
             None => {}
+        }
+        if let Some(blocks) = self.look_ahead {
+            words.push_str(&format!(", {blocks} blocks seen ahead"));
         }
         words
     }
@@ -138,6 +184,16 @@ impl Shape {
             spec.control.corner_step_mm_min =
                 self.step_passes.then_some(spec.control.corner_step_mm_min.unwrap_or(STEP_MM_MIN));
         }
+        spec.control.look_ahead_blocks = self.look_ahead;
+        spec.control.reads_ahead = Some(self.reads_ahead);
+        let own: Vec<Setting> = self.settings(false).map(|(s, ..)| s).collect();
+        spec.control.settings.retain(|s, _| own.contains(s));
+        if !self.facets {
+            spec.control.settings.insert(Setting::Facet, UNHEEDED);
+        }
+        for (setting, start, _) in self.settings(spec.layout.len() > 3) {
+            spec.control.settings.entry(setting).or_insert(start);
+        }
         spec.control.stop_angle_deg = self.stop_angle_deg;
         spec.control.rapid_stops = Some(self.rapid_stops);
         if !self.settles {
@@ -146,10 +202,34 @@ impl Shape {
         spec
     }
 
-    /// The figures that it has on a machine.
-    pub(crate) fn figures(self, spec: &MachineSpec) -> Result<Vec<Figure>, MachineError> {
-        let spec = &self.on(spec);
-        let machine = Machine::new(spec)?;
+    /// Its further settings: where each starts and its spread; `turns`: there are rotary axes.
+    fn settings(self, turns: bool) -> impl Iterator<Item = (Setting, f64, f64)> {
+        let (spread, step) = (self.corner == Corner::Spread, self.corner == Corner::SpeedStep);
+        let share = self.corner == Corner::FeedShare;
+        let all = [
+            (self.rapid_accel, Setting::RapidAccel, 1.0, 0.2),
+            (spread && self.facets, Setting::Facet, 0.5, 0.5),
+            (spread && self.most, Setting::SpreadMost, 0.5, 1.0),
+            (spread && self.zone, Setting::SpreadZone, 1.5, 0.6),
+            (spread && self.narrow, Setting::SpreadNarrow, 3.5, 0.5),
+            (self.sight, Setting::Sight, 0.1, 1.0),
+            (spread && turns, Setting::TurnTolerance, 0.05, 1.0),
+            (step && turns, Setting::StepTurn, 90.0, SETTING),
+            (share, Setting::ShareFrom, 4.0, 0.5),
+            (share, Setting::Share30, 0.6, 0.4),
+            (share, Setting::Share90, 0.2, 0.6),
+            (share, Setting::Share180, 0.15, 0.6),
+            (share, Setting::Zone, 0.6, SETTING),
+            (self.ramp == Ramp::Lag, Setting::Window, 0.008, 0.6),
+            (self.own_filters, Setting::FilterY, 1.0, 0.1),
+            (self.own_filters, Setting::FilterZ, 1.0, 0.1),
+        ];
+        let given = all.into_iter().filter(|(has, ..)| *has);
+        given.map(|(_, setting, start, spread)| (setting, start, spread))
+    }
+
+    /// Acceleration and jerk of the axes.
+    fn of_axes(self, spec: &MachineSpec, machine: &Machine) -> Vec<Figure> {
         let mut figures = Vec::new();
         for axis in &machine.axes {
             let given = spec.axes.get(axis.name.letter());
@@ -164,34 +244,54 @@ impl Shape {
             let words =
                 if rotary { ["accel_deg_s2", "jerk_deg_s3"] } else { ["accel_m_s2", "jerk_m_s3"] };
             // behind a filter the acceleration of a sheet says little
-            let spread = if accel && self.ramp == Ramp::Jerk { STATED } else { ASSUMED };
-            figures.extend(of(&machine, key(words[0]), spread));
+            let hidden = self.ramp == Ramp::Filter || self.corner == Corner::FeedShare;
+            let spread = if accel && !hidden { STATED } else { ASSUMED };
+            figures.extend(of(machine, key(words[0]), spread));
             if self.ramp == Ramp::Jerk {
                 let spread = if jerk { JERK_STATED } else { ASSUMED };
-                figures.extend(of(&machine, key(words[1]), spread));
+                figures.extend(of(machine, key(words[1]), spread));
             }
         }
+        figures
+    }
+
+    /// The figures that it has on a machine.
+    pub(crate) fn figures(self, spec: &MachineSpec) -> Result<Vec<Figure>, MachineError> {
+        let spec = &self.on(spec);
+        let machine = Machine::new(spec)?;
+        let mut figures = self.of_axes(spec, &machine);
         figures.extend(of(&machine, "block_time_ms".into(), SETTING));
         match self.corner {
-            Corner::Blend | Corner::Arc => {
+            Corner::Blend | Corner::Arc | Corner::Spread => {
                 figures.extend(of(&machine, "path_tolerance_mm".into(), SETTING));
                 if self.step_passes {
-                    figures.extend(of(&machine, "control.corner_step_mm_min".into(), SETTING));
+                    figures.extend(of(
+                        &machine,
+                        "control.corner_step_mm_min".into(),
+                        1.5 * SETTING,
+                    ));
                 }
             }
             Corner::SpeedStep => {
                 figures.extend(of(&machine, "control.corner_step_mm_min".into(), SETTING));
             }
+            Corner::FeedShare => {}
         }
-        if self.ramp == Ramp::Filter {
+        if self.ramp != Ramp::Jerk {
             figures.extend(of(&machine, "control.filter_ms".into(), SETTING));
+        }
+        for (setting, _, spread) in self.settings(machine.axes.len() > 3) {
+            figures.extend(of(&machine, format!("control.{}", setting.word()), spread));
         }
         let linear = machine.axes[..3].iter().map(|a| a.accel.value / 1000.0).fold(0.0, f64::max);
         let mut own = |key: &str, start: f64, spread: f64| {
             figures.push(Figure { key: key.into(), start, spread });
         };
         if self.radial {
-            own("control.radial_accel_m_s2", linear, ASSUMED);
+            // low enough to hold an arc down, or nothing tells its slope
+            let least = machine.axes[..3].iter().map(|a| a.accel.value / 1000.0);
+            let least = least.fold(f64::INFINITY, f64::min);
+            own("control.radial_accel_m_s2", RADIAL_SHARE * least, ASSUMED);
         }
         if self.path {
             own("control.path_accel_m_s2", linear, ASSUMED);
@@ -237,7 +337,9 @@ pub(crate) fn set(spec: &mut MachineSpec, key: &str, value: f64) {
         "control.radial_accel_m_s2" => control.radial_accel_m_s2 = Some(value),
         "control.path_accel_m_s2" => control.path_accel_m_s2 = Some(value),
         _ => {
-            if let Some(word) = key.strip_prefix("m_codes.") {
+            if let Some(setting) = key.strip_prefix("control.").and_then(Setting::named) {
+                control.settings.insert(setting, value);
+            } else if let Some(word) = key.strip_prefix("m_codes.") {
                 spec.m_codes.insert(word.into(), value);
             } else if let Some((axis, word)) =
                 key.strip_prefix("axis.").and_then(|k| k.split_once('.'))
@@ -263,12 +365,26 @@ pub(crate) fn leans(stretch: &crate::stretch::Stretch, key: &str) -> bool {
         "spindle" => return key == "spindle_ramp_s",
         _ => !key.starts_with("m_codes.") && !["tool_change_s", "spindle_ramp_s"].contains(&key),
     };
+    let straight = ["short", "long"].iter().any(|end| stretch.name.ends_with(end))
+        || ["rapid-x", "rapid-y", "rapid-z", "stops"].contains(&&*stretch.name);
+    let corners = ["control.corner_step", "control.facet", "control.spread", "path_tolerance"];
+    if straight && corners.iter().any(|c| key.starts_with(c)) {
+        return false;
+    }
+    if key == "control.rapid_accel_share" {
+        return own && stretch.actions.iter().any(
+            |a| matches!(a, crate::stretch::Action::Go(m) if m.feed == machine::track::Feed::Rapid),
+        );
+    }
     let Some((axis, _)) = key.strip_prefix("axis.").and_then(|k| k.split_once('.')) else {
         return own;
     };
-    let alone = stretch.name.split_once('-').filter(|(_, rest)| ["short", "long"].contains(rest));
+    let alone = match stretch.name.split_once('-') {
+        Some((letter, "short" | "long") | ("rapid", letter)) if letter.len() == 1 => Some(letter),
+        _ => None,
+    };
     match alone {
-        Some((letter, _)) if letter.len() == 1 => letter.eq_ignore_ascii_case(axis),
+        Some(letter) => letter.eq_ignore_ascii_case(axis),
         _ if stretch.name.starts_with("swing") => true,
         _ if stretch.name.starts_with("wave") => matches!(axis, "X" | "Y" | "Z"),
         _ => matches!(axis, "X" | "Y"),

@@ -3,10 +3,11 @@
 
 use crate::figures::{Shape, rounded, set};
 use crate::readings::Reading;
+use crate::search::Search;
 use crate::solve::{Problem, Solved};
 use crate::stretch::Stretch;
 use crate::trial::{Trial, TrialError};
-use machine::{Corner, FitSpec, MachineSpec, Ramp};
+use machine::{FitSpec, MachineSpec};
 use thiserror::Error;
 
 /// Standard normal quantile of the ends of a 90 % interval.
@@ -14,36 +15,6 @@ const NINETY: f64 = 1.645;
 /// A figure whose deviation stays above this share of what it was beforehand is not told by the
 /// readings.
 const UNTOLD: f64 = 0.7;
-/// A further effect is kept where it brings the score down by this.
-const WORTH: f64 = 2.0;
-/// Steps of a search, and those of a first look.
-const STEPS: u32 = 12;
-const FIRST_STEPS: u32 = 3;
-/// A shape whose score is behind by more after a first look is given up.
-const BEHIND: f64 = 400.0;
-/// Effects that are tried on top of a plain shape, in this order; the later of two that exclude each
-/// other takes the place of the earlier one where it is better.
-const EFFECTS: [fn(&mut Shape); 9] = [
-    |s| s.settles = true,
-    |s| s.rapid_stops = true,
-    |s| s.stop_angle_deg = Some(180.0),
-    |s| s.stop_angle_deg = Some(60.0),
-    |s| s.stop_angle_deg = Some(20.0),
-    |s| s.stop_angle_deg = Some(5.0),
-    |s| s.radial = true,
-    |s| s.path = true,
-    |s| s.step_passes = s.corner == Corner::Arc,
-];
-/// Those looked at again with limited jerk.
-const JERK_EFFECTS: [fn(&mut Shape); 7] = [
-    |s| s.rapid_stops = !s.rapid_stops,
-    |s| s.stop_angle_deg = None,
-    |s| s.stop_angle_deg = Some(60.0),
-    |s| s.settles = !s.settles,
-    |s| s.radial = !s.radial,
-    |s| s.path = !s.path,
-    |s| s.step_passes = s.corner == Corner::Arc && !s.step_passes,
-];
 /// Significant digits of what is written into the machine file.
 const DIGITS: i32 = 4;
 /// Fewest readings of stretches that move.
@@ -154,6 +125,12 @@ pub fn fit(spec: &MachineSpec, readings: &[Reading]) -> Result<Fit, FitError> {
     tried.sort_by(|a, b| a.1.score.total_cmp(&b.1.score));
     // the one chosen first, even where a needless effect comes out a little better
     tried.sort_by_key(|(s, _)| *s != shape);
+    let mut seen = Vec::new();
+    tried.retain(|(s, _)| {
+        let first = !seen.contains(s);
+        seen.push(*s);
+        first
+    });
     let expected = |s: &Stretch| {
         let at = trial.stretches.iter().position(|t| t.name == s.name);
         at.map_or(f64::NAN, |i| trial.expected_s[i])
@@ -187,92 +164,7 @@ pub fn fit(spec: &MachineSpec, readings: &[Reading]) -> Result<Fit, FitError> {
     })
 }
 
-/// Shapes with what came of them.
-type Tried = Vec<(Shape, Solved)>;
-
-/// The readings and the file that they are put to.
-struct Search<'a> {
-    spec: &'a MachineSpec,
-    stretches: &'a [&'a Stretch],
-    read_s: &'a [f64],
-}
-
 impl Search<'_> {
-    fn problem(&self, shape: Shape) -> Option<Problem<'_>> {
-        Problem::new(shape, self.spec, self.stretches, self.read_s)
-    }
-
-    /// Every corner with filtered axes and whatever effects help, which is quickly reckoned; then
-    /// every corner with limited jerk and the effects found, those near the best gone on with.
-    ///
-    /// Gives the best of those whose every effect pays for itself, and all that were tried.
-    fn shapes(&self) -> Option<(Shape, Solved, Tried)> {
-        let mut tried = Vec::new();
-        let mut foremost = Vec::new();
-        for shape in Shape::plain().filter(|s| s.ramp == Ramp::Filter) {
-            let Some(solved) = self.solve(shape) else { continue };
-            tried.push((shape, solved.clone()));
-            foremost.extend(self.further(shape, solved, &EFFECTS, &mut tried));
-        }
-        let mut with_jerk = Vec::new();
-        for (shape, solved) in &foremost {
-            let alike = Shape { ramp: Ramp::Jerk, ..*shape };
-            let alike = (alike, self.go_on(alike, solved, FIRST_STEPS));
-            let plain = Shape { ramp: Ramp::Jerk, ..Shape::plain_of(shape.corner) };
-            let plain = (plain, self.go_on(plain, solved, FIRST_STEPS));
-            let looked = [alike, plain].into_iter().filter_map(|(shape, s)| Some((shape, s?)));
-            with_jerk.extend(looked.min_by(|a, b| a.1.score.total_cmp(&b.1.score)));
-        }
-        let all = foremost.iter().chain(&with_jerk);
-        let best = all.map(|t| t.1.score).fold(f64::INFINITY, f64::min);
-        for (shape, solved) in with_jerk {
-            if solved.score < best + BEHIND {
-                foremost.extend(self.further(shape, solved, &JERK_EFFECTS, &mut tried));
-            } else {
-                tried.push((shape, solved));
-            }
-        }
-        let (shape, solved) =
-            foremost.into_iter().min_by(|a, b| a.1.score.total_cmp(&b.1.score))?;
-        Some((shape, solved, tried))
-    }
-
-    fn solve(&self, shape: Shape) -> Option<Solved> {
-        let problem = self.problem(shape)?;
-        problem.conclude(problem.improve(problem.start()?, STEPS)?)
-    }
-
-    /// Further effects on a shape, each kept where it helps; the last state solved to the end.
-    fn further(
-        &self,
-        mut shape: Shape,
-        mut best: Solved,
-        effects: &[fn(&mut Shape)],
-        tried: &mut Tried,
-    ) -> Option<(Shape, Solved)> {
-        for effect in effects {
-            let mut changed = shape;
-            effect(&mut changed);
-            if changed == shape {
-                continue;
-            }
-            let Some(solved) = self.go_on(changed, &best, FIRST_STEPS) else { continue };
-            if solved.score < best.score - WORTH {
-                (shape, best) = (changed, solved.clone());
-            }
-            tried.push((changed, solved));
-        }
-        let solved = self.go_on(shape, &best, STEPS)?;
-        tried.retain(|(s, _)| *s != shape);
-        tried.push((shape, solved.clone()));
-        Some((shape, solved))
-    }
-
-    fn go_on(&self, shape: Shape, from: &Solved, steps: u32) -> Option<Solved> {
-        let problem = self.problem(shape)?;
-        problem.conclude(problem.improve(problem.start_from(from)?, steps)?)
-    }
-
     fn report(&self, shape: Shape, solved: &Solved) -> ShapeTried {
         let shares: Vec<f64> =
             solved.times.iter().zip(self.read_s).map(|(t, read)| t / read - 1.0).collect();

@@ -10,6 +10,7 @@
 pub mod figures;
 pub mod fit;
 pub mod readings;
+mod search;
 mod solve;
 pub mod stretch;
 pub mod text;

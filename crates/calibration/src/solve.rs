@@ -6,7 +6,8 @@
 
 use crate::figures::{self, Figure, Shape};
 use crate::stretch::Stretch;
-use machine::{Machine, MachineSpec};
+use crate::timing::Laid;
+use machine::{Corner, Machine, MachineSpec};
 use nalgebra::{DMatrix, DVector};
 use rayon::prelude::*;
 
@@ -28,6 +29,8 @@ pub(crate) struct Problem<'a> {
     pub(crate) figures: Vec<Figure>,
     pub(crate) stretches: Vec<&'a Stretch>,
     pub(crate) read_s: Vec<f64>,
+    /// Geometry of the stretches, where no figure moves it.
+    laid: Option<Vec<Laid>>,
 }
 
 /// A place in the search.
@@ -61,12 +64,16 @@ impl<'a> Problem<'a> {
         read_s: &[f64],
     ) -> Option<Self> {
         let figures = shape.figures(spec).ok()?;
-        Some(Self {
-            spec: shape.on(spec),
-            figures,
-            stretches: stretches.to_vec(),
-            read_s: read_s.to_vec(),
-        })
+        let spec = shape.on(spec);
+        let machine = Machine::new(&spec).ok()?;
+        let laid = if shape.corner == Corner::Blend {
+            None
+        } else {
+            let laid: Option<Vec<_>> = stretches.par_iter().map(|s| s.laid(&machine)).collect();
+            Some(laid?)
+        };
+        let (stretches, read_s) = (stretches.to_vec(), read_s.to_vec());
+        Some(Self { spec, figures, stretches, read_s, laid })
     }
 
     /// The machine file at `z`.
@@ -80,31 +87,38 @@ impl<'a> Problem<'a> {
 
     fn all_times(&self, z: &DVector<f64>) -> Option<Vec<f64>> {
         let machine = Machine::new(&self.spec_at(z.as_slice())).ok()?;
-        self.stretches.par_iter().map(|s| s.time_s(&machine)).collect()
+        (0..self.stretches.len()).into_par_iter().map(|i| self.time_s(i, &machine)).collect()
+    }
+
+    fn time_s(&self, i: usize, machine: &Machine) -> Option<f64> {
+        match &self.laid {
+            Some(laid) => laid[i].time_s(machine),
+            None => self.stretches[i].time_s(machine),
+        }
     }
 
     fn sigma(&self, i: usize) -> f64 {
         STOPWATCH_S.hypot(MODEL_SHARE * self.read_s[i])
     }
 
-    /// Slopes of the times over z: rows are stretches.
-    fn slopes(&self, at: &At) -> Option<DMatrix<f64>> {
+    /// Slopes of the times over z towards its start, or away from it: rows are stretches.
+    fn slopes(&self, at: &At, towards: f64) -> Option<DMatrix<f64>> {
         let times = &at.times;
         let columns: Option<Vec<Vec<f64>>> = (0..self.figures.len())
             .into_par_iter()
             .map(|k| {
                 let mut z = at.z.clone();
-                let step = if z[k] > 0.0 { -STEP } else { STEP };
+                let step = towards * if z[k] > 0.0 { -STEP } else { STEP };
                 z[k] += step;
                 let machine = Machine::new(&self.spec_at(z.as_slice())).ok()?;
                 let key = &self.figures[k].key;
-                let slope = |(s, &before): (&&Stretch, &f64)| {
-                    if !figures::leans(s, key) {
+                let slope = |(i, &before): (usize, &f64)| {
+                    if !figures::leans(self.stretches[i], key) {
                         return Some(0.0);
                     }
-                    Some((s.time_s(&machine)? - before) / step)
+                    Some((self.time_s(i, &machine)? - before) / step)
                 };
-                self.stretches.iter().zip(times).map(slope).collect()
+                times.iter().enumerate().map(slope).collect()
             })
             .collect();
         let columns = columns?;
@@ -120,11 +134,27 @@ impl<'a> Problem<'a> {
     }
 
     fn jacobian(&self, at: &At) -> Option<DMatrix<f64>> {
-        let slopes = self.slopes(at)?;
-        let n = slopes.nrows();
-        Some(DMatrix::from_fn(n + at.z.len(), at.z.len(), |i, k| {
+        Some(self.with_priors(&self.slopes(at, 1.0)?))
+    }
+
+    /// As [`Self::jacobian`] by the lesser slope of both sides: where corners are rounded in earnest,
+    /// times jump a little with the figures, which tells nothing of them.
+    fn careful_jacobian(&self, at: &At) -> Option<DMatrix<f64>> {
+        let slopes = self.slopes(at, 1.0)?;
+        if self.laid.is_some() {
+            return Some(self.with_priors(&slopes));
+        }
+        let lesser = slopes.zip_map(&self.slopes(at, -1.0)?, |a, b| {
+            if a * b <= 0.0 { 0.0 } else { a.abs().min(b.abs()).copysign(a) }
+        });
+        Some(self.with_priors(&lesser))
+    }
+
+    fn with_priors(&self, slopes: &DMatrix<f64>) -> DMatrix<f64> {
+        let (n, figures) = slopes.shape();
+        DMatrix::from_fn(n + figures, figures, |i, k| {
             if i < n { slopes[(i, k)] / self.sigma(i) } else { f64::from(u8::from(i - n == k)) }
-        }))
+        })
     }
 
     fn at(&self, z: DVector<f64>) -> Option<At> {
@@ -195,7 +225,7 @@ impl<'a> Problem<'a> {
 
     /// What is known at the end of a search.
     pub(crate) fn conclude(&self, at: At) -> Option<Solved> {
-        let jacobian = self.jacobian(&at)?;
+        let jacobian = self.careful_jacobian(&at)?;
         let cholesky = (jacobian.transpose() * &jacobian).cholesky()?;
         let ln_det = 2.0 * cholesky.l().diagonal().iter().map(|d| d.ln()).sum::<f64>();
         let covariance = cholesky.inverse();

@@ -128,6 +128,21 @@ pub(crate) fn wave(name: &str, about: &str, block: f64, feed: Feed) -> Stretch {
     stretch(name, about, at(0, 0.0), moves)
 }
 
+/// Passes to and fro over a gently curved face in blocks of `block` mm, written to a thousandth.
+pub(crate) fn face(name: &str, about: &str, block: f64, feed: Feed) -> Stretch {
+    let count = (20.0 / block).round() as u32;
+    let micron = |v: f64| (1000.0 * v).round() / 1000.0;
+    let at = |i: u32, y: f64| {
+        let x = 20.0 * f64::from(i) / f64::from(count);
+        Vec3::new(micron(x), y, micron(2.0 * (TAU * x / 60.0).sin() - 2.5))
+    };
+    let there = (1..=count).map(|i| at(i, 0.0));
+    let back = (0..=count).rev().map(|i| at(i, 0.3));
+    let mut moves: Vec<Move> = there.chain(back).map(|to| line(to, feed)).collect();
+    moves.push(line(at(0, 0.0), feed));
+    stretch(name, about, at(0, 0.0), moves)
+}
+
 /// To and fro of rotary axis `k` by `angle_rad` while the tip stays where it is.
 pub(crate) fn turns(name: &str, about: &str, k: usize, angle_rad: f64, feed: Feed) -> Stretch {
     let mut to = Place::default();
@@ -156,6 +171,19 @@ pub(crate) fn swinging(
 }
 
 impl Stretch {
+    /// Angles between the straight moves of a loop, deg.
+    pub(crate) fn corners_deg(&self) -> Vec<f64> {
+        let mut ways = Vec::new();
+        let mut at = self.start.linear;
+        for action in &self.actions {
+            let Action::Go(step) = action else { continue };
+            ways.push(step.to.linear - at);
+            at = step.to.linear;
+        }
+        let angle = |w: &[Vec3]| w[0].angle_between(w[1]).to_degrees();
+        ways.windows(2).map(angle).filter(|a| a.is_finite()).collect()
+    }
+
     /// The stretch with every place moved by `offset`, mm.
     #[must_use]
     pub(crate) fn moved(mut self, offset: Vec3) -> Self {

@@ -93,6 +93,8 @@ pub(crate) const TOLERANCE: StandIn =
     StandIn { value: 0.01, spread: spread(0.5, 2.0), why: "finishing is run with 5 to 20 um" };
 /// Step of an axis' speed at a corner as told by a setting.
 pub(crate) const SHEET_CORNER_STEP: Spread = spread(0.7, 1.4);
+/// Any other setting.
+pub(crate) const SHEET_SETTING: Spread = spread(0.7, 1.4);
 /// Filter of the axes as told by a setting.
 pub(crate) const SHEET_FILTER: Spread = spread(0.8, 1.25);
 /// Step of an axis' speed at a corner, mm/min.

@@ -4,6 +4,7 @@ use crate::assume::{self, Spread, StandIn};
 use crate::control::named;
 use crate::fitted;
 use crate::model::RotaryTurn;
+use crate::setting;
 use crate::{
     Assumption, Axis, AxisName, AxisSpec, Control, Corner, Layout, Machine, MachineError,
     MachineSpec, Ramp, Spindle, Stated,
@@ -160,7 +161,7 @@ fn control(spec: &MachineSpec, listed: &mut Listed) -> Result<Control, MachineEr
     let key = "control.corner_step_mm_min";
     let step = given.corner_step_mm_min.map(|v| positive(key, v)).transpose()?;
     let step = for_step.figure(key, step, assume::SHEET_CORNER_STEP, assume::CORNER_STEP)?;
-    let for_filter = if ramp == Ramp::Filter { listed } else { &mut unlisted };
+    let for_filter = if ramp != Ramp::Jerk { listed } else { &mut unlisted };
     let filter = for_filter.figure(
         "control.filter_ms",
         given.filter_ms,
@@ -181,11 +182,14 @@ fn control(spec: &MachineSpec, listed: &mut Listed) -> Result<Control, MachineEr
         corner_step_mm_s: step.scaled(mm_min_to_mm_s(1.0)),
         filter_s: filter.scaled(MS),
         look_ahead: given.look_ahead_blocks,
+        reads_ahead: given.reads_ahead.unwrap_or(false),
         stop_angle_rad: stop_angle(given.stop_angle_deg)?,
         rapid_stops: given.rapid_stops.unwrap_or(spec.in_position_s.is_some_and(|s| s > 0.0)),
-        step_passes: corner == Corner::Arc && given.corner_step_mm_min.is_some(),
+        step_passes: matches!(corner, Corner::Arc | Corner::Spread)
+            && given.corner_step_mm_min.is_some(),
         path_accel_mm_s2: accel("control.path_accel_m_s2", given.path_accel_m_s2)?,
         radial_accel_mm_s2: accel("control.radial_accel_m_s2", given.radial_accel_m_s2)?,
+        settings: setting::settings(&given.settings)?,
     })
 }
 

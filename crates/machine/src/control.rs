@@ -6,7 +6,9 @@
 //! plans with acceleration alone and smooths each axis by a filter afterwards. Which of them a
 //! machine has is seldom on its sheet; a fit to measured times tells.
 
+use crate::setting::{Setting, Settings};
 use crate::{MachineError, Stated};
+use std::collections::BTreeMap;
 use std::fmt;
 
 /// What happens at a corner that is no stop.
@@ -21,6 +23,13 @@ pub enum Corner {
     Arc,
     /// The path is kept; no axis changes its speed at the corner by more than a step.
     SpeedStep,
+    /// The path is kept; the speed is that at which the corner, spread over a length on both sides so
+    /// that it is missed by the tolerance, keeps the axes' limits.
+    Spread,
+    /// The path is kept; near a corner a share of the feed is driven that falls with its angle. The
+    /// interpolator knows no acceleration: speed steps, and the axes follow by their filter or lag,
+    /// at rapids by the time in which they reach their speed.
+    FeedShare,
 }
 
 /// How the speed changes.
@@ -32,6 +41,9 @@ pub enum Ramp {
     /// Acceleration jumps, and every axis is smoothed by a filter: each stop comes later by its
     /// length.
     Filter,
+    /// Acceleration jumps, and every axis lags behind by a first order; at a stop it is waited until
+    /// what is left lies within a window.
+    Lag,
 }
 
 /// What a control does with a path.
@@ -44,12 +56,16 @@ pub struct Control {
     /// Largest step of a linear axis' speed at a corner, mm/s; used by [`Corner::SpeedStep`]. A
     /// rotary axis may step in proportion to its acceleration.
     pub corner_step_mm_s: Stated,
-    /// Length of the axes' filter, s; used by [`Ramp::Filter`].
+    /// Length of the axes' filter, or time constant of their lag, s; used by [`Ramp::Filter`] and
+    /// [`Ramp::Lag`].
     pub filter_s: Stated,
     /// Blocks that the control sees ahead, within which it must be able to stop; `None`: enough.
     pub look_ahead: Option<u32>,
     /// Corners that turn by more are exact stops, rad.
     pub stop_angle_rad: f64,
+    /// Whether blocks are read while the axes move and stand, as many as are seen ahead: only where the
+    /// reading falls behind is it waited for. Else the block time holds the speed of every block down.
+    pub reads_ahead: bool,
     /// Whether rapid and feed meet at a stop.
     pub rapid_stops: bool,
     /// Whether the step of speed lets corners pass that their arc would slow.
@@ -58,21 +74,32 @@ pub struct Control {
     pub path_accel_mm_s2: Option<Stated>,
     /// Largest acceleration across the path, towards the centre of curvature, mm/s²; `None`: alike.
     pub radial_accel_mm_s2: Option<Stated>,
+    /// Further settings.
+    pub(crate) settings: Settings,
+}
+
+impl Control {
+    /// A further setting, where it is given.
+    pub fn setting(&self, setting: Setting) -> Option<Stated> {
+        self.settings[setting as usize]
+    }
 }
 
 /// The keys of `[control]` in a machine file.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct ControlSpec {
-    /// `blend`, `arc` or `speed-step`.
+    /// `blend`, `arc`, `speed-step`, `spread` or `feed-share`.
     pub corner: Option<String>,
-    /// `jerk` or `filter`.
+    /// `jerk`, `filter` or `lag`.
     pub ramp: Option<String>,
     /// Largest step of an axis' speed at a corner, mm/min.
     pub corner_step_mm_min: Option<f64>,
-    /// Length of the axes' filter, ms.
+    /// Length of the axes' filter, or time constant of their lag, ms.
     pub filter_ms: Option<f64>,
     /// Blocks of look-ahead.
     pub look_ahead_blocks: Option<u32>,
+    /// Whether blocks are read while the axes move; left out: not.
+    pub reads_ahead: Option<bool>,
     /// Whether rapid and feed meet at a stop; left out: where the axes settle at stops.
     pub rapid_stops: Option<bool>,
     /// Corners that turn by more are exact stops, deg; 180: none is.
@@ -81,11 +108,14 @@ pub struct ControlSpec {
     pub path_accel_m_s2: Option<f64>,
     /// Largest acceleration across the path, m/s².
     pub radial_accel_m_s2: Option<f64>,
+    /// Further settings, each by its own key.
+    pub settings: BTreeMap<Setting, f64>,
 }
 
 impl Corner {
     /// All of them.
-    pub const ALL: [Self; 3] = [Self::Blend, Self::Arc, Self::SpeedStep];
+    pub const ALL: [Self; 5] =
+        [Self::Blend, Self::Arc, Self::SpeedStep, Self::Spread, Self::FeedShare];
 
     /// As the machine file writes it.
     pub fn word(self) -> &'static str {
@@ -93,19 +123,22 @@ impl Corner {
             Self::Blend => "blend",
             Self::Arc => "arc",
             Self::SpeedStep => "speed-step",
+            Self::Spread => "spread",
+            Self::FeedShare => "feed-share",
         }
     }
 }
 
 impl Ramp {
     /// All of them.
-    pub const ALL: [Self; 2] = [Self::Jerk, Self::Filter];
+    pub const ALL: [Self; 3] = [Self::Jerk, Self::Filter, Self::Lag];
 
     /// As the machine file writes it.
     pub fn word(self) -> &'static str {
         match self {
             Self::Jerk => "jerk",
             Self::Filter => "filter",
+            Self::Lag => "lag",
         }
     }
 }

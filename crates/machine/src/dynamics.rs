@@ -1,6 +1,6 @@
 //! What a machine can do, as bare numbers for one reckoning, and the ways to vary them.
 
-use crate::{AxisName, Machine, Stated};
+use crate::{AxisName, Machine, Setting, Stated};
 use units::Interval;
 
 /// Limits of one axis, mm or rad.
@@ -41,6 +41,15 @@ pub struct Dynamics {
     pub in_position_s: f64,
     /// Programmed feeds are taken times this.
     pub feed_factor: f64,
+    /// Further settings of the control, those that are given, in the unit of their key.
+    pub(crate) settings: [Option<f64>; Setting::ALL.len()],
+}
+
+impl Dynamics {
+    /// A further setting of the control, where it is given, in the unit of its key.
+    pub fn setting(&self, setting: Setting) -> Option<f64> {
+        self.settings[setting as usize]
+    }
 }
 
 /// A limit of an axis.
@@ -151,6 +160,7 @@ impl Machine {
             tool_change_s: self.tool_change_s.value * scenario.tool_change,
             in_position_s: self.in_position_s * scenario.in_position,
             feed_factor: scenario.feed,
+            settings: self.control.settings.map(|s| s.map(|s| s.value)),
         }
     }
 

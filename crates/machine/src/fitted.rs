@@ -1,7 +1,7 @@
 //! What a fit to measured times says of a machine: narrower intervals of its figures, and how far
 //! the time of a program may still be off.
 
-use crate::{Axis, FitSpec, Machine, MachineError, Stated};
+use crate::{Axis, FitSpec, Machine, MachineError, Setting, Stated};
 use units::convert::{deg_to_rad, m_to_mm, mm_min_to_mm_s};
 
 const MS: f64 = 1e-3;
@@ -29,6 +29,9 @@ impl Machine {
                 Some((control.radial_accel_mm_s2.as_mut()?, m_to_mm(1.0)))
             }
             _ => {
+                if let Some(setting) = key.strip_prefix("control.").and_then(Setting::named) {
+                    return Some((control.settings[setting as usize].as_mut()?, 1.0));
+                }
                 let (axis, word) = key.strip_prefix("axis.")?.split_once('.')?;
                 let axis = self.axes.iter_mut().find(|a| a.name.letter() == axis)?;
                 of_axis(axis, word)

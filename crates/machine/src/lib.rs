@@ -15,6 +15,7 @@ pub mod kinematics;
 pub mod layout;
 pub mod model;
 pub mod route;
+pub mod setting;
 pub mod spec;
 pub mod spindle;
 pub mod spread;
@@ -30,6 +31,7 @@ pub use kinematics::{AxisPosition, Kinematics, Mounting, Unreachable};
 pub use layout::{AxisName, Layout};
 pub use model::{Axis, Machine, RotaryTurn};
 pub use route::{AccountError, RotaryRun, Route, RouteOptions, TravelExceeded};
+pub use setting::Setting;
 pub use spec::{AxisSpec, CurvePoint, DutyCurve, FitSpec, MachineSpec, SpindleSpec};
 pub use spindle::Spindle;
 pub use time::{

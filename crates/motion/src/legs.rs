@@ -33,6 +33,11 @@ impl Phases {
     pub fn time_s(&self) -> f64 {
         self.up_s + self.steady_s + self.down_s
     }
+
+    /// Time at changing speed, s.
+    pub fn ramps_s(&self) -> f64 {
+        self.up_s + self.down_s
+    }
 }
 
 /// Drives `legs` from rest to rest; `caps` bounds the speed at each of the `legs.len() + 1` joints

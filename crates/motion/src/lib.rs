@@ -9,7 +9,9 @@
 //! * [`path`]: how fast may a given path be followed when every axis has its limits, and which of
 //!   them holds the speed down where?
 //! * [`legs`]: the same for legs on which nothing changes and without jerk, in closed form.
+//! * [`eased`]: what limited jerk adds to such legs, about.
 
+pub mod eased;
 pub mod legs;
 pub mod path;
 pub mod profile;

@@ -151,6 +151,11 @@ fn write_control(out: &mut String, spec: &MachineSpec) -> Result {
             ("radial_accel_m_s2", control.radial_accel_m_s2),
         ],
     )?;
+    let settings: Vec<_> = control.settings.iter().map(|(s, v)| (s.word(), Some(*v))).collect();
+    numbers(out, &settings)?;
+    if let Some(reads) = control.reads_ahead {
+        writeln!(out, "reads_ahead = {reads}")?;
+    }
     if let Some(stops) = control.rapid_stops {
         writeln!(out, "rapid_stops = {stops}")?;
     }

@@ -99,6 +99,10 @@ impl Polyline {
             Shape::Line => 0.0,
             Shape::Arc { sweep_rad, .. } => 0.5 * sweep_rad / f64::from(pieces),
         };
+        let about = match step.shape {
+            Shape::Line => [0.0; 3],
+            Shape::Arc { axis, .. } => axis.to_array().map(|a| a as f32),
+        };
         let leg = Leg {
             run,
             kind: if step.feed == Feed::Rapid { RunKind::Rapid } else { RunKind::Cut },
@@ -107,6 +111,7 @@ impl Polyline {
             block,
             tip_share: length / block,
             bow: bow as f32,
+            about,
             frame: step.frame,
             stop: false,
         };

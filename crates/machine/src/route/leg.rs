@@ -29,6 +29,8 @@ pub(crate) struct Leg {
     /// Angle between the leg and the path at its ends, rad: above 0 on pieces of an arc, whose
     /// joints are no corners.
     pub(crate) bow: f32,
+    /// Axis about which an arc turns, program coordinates; zero on other legs.
+    pub(crate) about: [f32; 3],
     /// What the places of the leg mean.
     pub(crate) frame: Frame,
     /// Whether the program asks the axes to stand still at its end.
@@ -43,6 +45,17 @@ impl Leg {
     /// pieces of arcs turn at their joints.
     pub(crate) fn sharpness(&self, next: &Self, jump: f64) -> f64 {
         (jump - BOW_SLACK * f64::from(self.bow + next.bow)).max(0.0)
+    }
+
+    /// Directions of the path itself at the leg's start and end, `along` being that of the leg, where
+    /// program and machine coordinates have the same axes: those of an arc lie its bow off its chord.
+    pub(crate) fn tangents(&self, along: Vec3) -> [Vec3; 2] {
+        if self.bow == 0.0 {
+            return [along; 2];
+        }
+        let off = Vec3::from(self.about.map(f64::from)).cross(along);
+        let (sin, cos) = f64::from(self.bow).sin_cos();
+        [along * cos - off * sin, along * cos + off * sin]
     }
 
     /// Whether the move is a rapid.

@@ -170,6 +170,7 @@ mod tests {
                     block: length,
                     tip_share: 1.0,
                     bow: 0.0,
+                    about: [0.0; 3],
                     frame: Frame::Tip,
                     stop: false,
                 }

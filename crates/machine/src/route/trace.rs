@@ -172,6 +172,7 @@ impl Tracer<'_> {
                     block,
                     tip_share,
                     bow: 0.0,
+                    about: [0.0; 3],
                     frame: Frame::Tip,
                     stop: false,
                 });

@@ -9,25 +9,34 @@ use super::limit::Limit;
 use crate::dynamics::AxisLimit;
 use crate::route::corner::{self, Arc};
 use crate::route::leg::Leg;
-use crate::{AxisName, Corner};
+use crate::{AxisName, Corner, Setting};
+use geom::Vec3;
 use geom::tolerance::PARALLEL_RAD;
+use units::convert::deg_to_rad;
 
 /// Jump of the direction up to which a joint may belong to a curve.
 const BENDS: f64 = 0.5;
+/// Jump of the direction below which an arc meets its neighbour without a corner: what arcs written
+/// to a thousandth of a millimetre leave.
+const ROUND: f64 = 2e-3;
+/// Lever at which rotary axes may be rounded like the tip, mm.
+const TURN_LEVER_MM: f64 = 10.0;
 
 /// A cap on the speed at a point, and whose it is.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Cap {
     pub(super) speed: f64,
     pub(super) limit: Limit,
+    /// Length on both sides on which it holds, mm.
+    pub(super) zone: f64,
 }
 
 impl Cap {
-    const NONE: Self = Self { speed: f64::INFINITY, limit: Limit::StandStill };
+    const NONE: Self = Self { speed: f64::INFINITY, limit: Limit::StandStill, zone: 0.0 };
 
     fn lower(&mut self, speed: f64, limit: Limit) {
         if speed < self.speed {
-            *self = Self { speed, limit };
+            *self = Self { speed, limit, zone: self.zone };
         }
     }
 }
@@ -76,10 +85,16 @@ impl Caps<'_> {
     pub(super) fn acceleration(&self, interval: usize) -> (f64, Limit) {
         let dynamics = self.chain.dynamics;
         let (accel, k) = self.least(|k| dynamics.axes[k].accel / self.most(interval, k));
+        let accel = accel * self.chain.accel_share(interval);
         if dynamics.path_accel < accel {
             return (dynamics.path_accel, Limit::PathAccel);
         }
         (accel, self.of_axis(k, AxisLimit::Acceleration))
+    }
+
+    /// Largest jerk along the path on an interval.
+    pub(super) fn jerk(&self, interval: usize) -> f64 {
+        self.least(|k| self.chain.dynamics.axes[k].jerk / self.most(interval, k)).0
     }
 
     /// Largest speed along the path by the speeds of the axes.
@@ -111,6 +126,29 @@ impl Caps<'_> {
         caps
     }
 
+    /// What of the jump of dq/ds at interval `i` is a corner: all but what the pieces of arcs turn at
+    /// their joints. Gives that of every axis and the size of its linear part.
+    fn sharp(&self, i: usize, jump: &[f64; 5]) -> ([f64; 5], f64) {
+        let (before, after) = (self.leg(i - 1), self.leg(i));
+        let size = |q: &[f64; 5]| q[..3].iter().map(|d| d * d).sum::<f64>().sqrt();
+        if before.bow == 0.0 && after.bow == 0.0 {
+            return (*jump, size(jump));
+        }
+        let mut sharp = *jump;
+        if self.chain.stretch.positions[i].rotary == [0.0; 2] {
+            let linear = |q: [f64; 5]| Vec3::new(q[0], q[1], q[2]);
+            let [_, out] = before.tangents(linear(self.chain.direction(i)));
+            let [into, _] = after.tangents(linear(self.chain.direction(i + 1)));
+            sharp[..3].copy_from_slice(&(into - out).to_array());
+        } else {
+            let whole = size(jump);
+            let share = before.sharpness(after, whole) / whole.max(f64::MIN_POSITIVE);
+            sharp[..3].iter_mut().for_each(|d| *d *= share);
+        }
+        let size = size(&sharp);
+        if size < ROUND { ([0.0, 0.0, 0.0, sharp[3], sharp[4]], 0.0) } else { (sharp, size) }
+    }
+
     /// The cap at the corner that is interval `i`.
     fn corner(&self, i: usize) -> Cap {
         let (before, after) = (self.leg(i - 1), self.leg(i));
@@ -119,27 +157,65 @@ impl Caps<'_> {
         for (k, jump) in jump.iter_mut().enumerate().take(self.axes()) {
             *jump = self.direction(i + 1, k) - self.direction(i, k);
         }
-        let size = jump[..3].iter().map(|d| d * d).sum::<f64>().sqrt();
-        self.curve(&mut cap, before.length.min(after.length), &jump);
-        // what the pieces of an arc turn at their joints is no corner
-        let sharp = before.sharpness(after, size);
-        match self.chain.route.control.corner {
-            Corner::SpeedStep => {
-                let share = if size > 0.0 { sharp / size } else { 1.0 };
-                let (speed, _) = self.least(|k| self.step(k) / (share * jump[k]).abs());
-                cap.lower(speed, Limit::CornerStep);
+        let (corner, sharp) = self.sharp(i, &jump);
+        let control = &self.chain.route.control;
+        let (short, block) = (before.length.min(after.length), before.block.min(after.block));
+        if sharp == 0.0 {
+            self.curve(&mut cap, short, &jump);
+            if self.chain.jerk && before.bow > 0.0 && after.bow > 0.0 {
+                cap.lower(self.arc_by_jerk(i, short, &jump), Limit::RadialAccel);
             }
+        } else if control.corner != Corner::Spread {
+            self.curve(&mut cap, self.facet() * short, &jump);
+        }
+        let (step, _) = self.least(|k| self.step(k) / corner[k].abs());
+        let passes = |speed: f64| if control.step_passes { speed.max(step) } else { speed };
+        match control.corner {
+            Corner::SpeedStep => cap.lower(step, Limit::CornerStep),
             Corner::Arc | Corner::Blend if sharp > PARALLEL_RAD => {
-                let most = 0.5 * before.block.min(after.block);
-                let arc = self.arc(&jump, size, (sharp, most));
-                let (step, _) = self.least(|k| self.step(k) / jump[k].abs());
-                let passes = self.chain.route.control.step_passes;
-                let speed = if passes { arc.max(step) } else { arc };
-                cap.lower(speed, Limit::CornerTolerance);
+                let arc = self.arc(&corner, sharp, (sharp, 0.5 * block));
+                cap.lower(passes(arc), Limit::CornerTolerance);
             }
-            Corner::Arc | Corner::Blend => {}
+            Corner::Spread => {
+                let (spread, zone) = self.spread(&corner, sharp, block);
+                cap.lower(passes(spread), Limit::CornerTolerance);
+                cap.zone = zone;
+            }
+            Corner::Arc | Corner::Blend | Corner::FeedShare => {}
         }
         cap
+    }
+
+    /// Share of the acceleration that the curvature of a polyline may take.
+    fn facet(&self) -> f64 {
+        self.chain.dynamics.setting(Setting::Facet).unwrap_or(1.0)
+    }
+
+    /// Speed at a corner of jump δ that is spread over h on both sides, no longer than a share of the
+    /// shorter `block`, and the length on which that speed holds: curvature rises to δ/h in a straight
+    /// line, and the corner is missed by δ h/6. With limited jerk v³ δ/h² ≤ J as well (derived).
+    fn spread(&self, jump: &[f64; 5], size: f64, block: f64) -> (f64, f64) {
+        let dynamics = self.chain.dynamics;
+        let turn = jump[3].hypot(jump[4]);
+        let setting = |s: Setting| dynamics.setting(s);
+        let turn_tolerance = setting(Setting::TurnTolerance)
+            .map_or(dynamics.path_tolerance_mm / TURN_LEVER_MM, f64::to_radians);
+        let half_cos = (1.0 - 0.25 * size * size).max(0.0).sqrt();
+        let narrow = setting(Setting::SpreadNarrow).map_or(1.0, |power| half_cos.powf(power));
+        let by_tip = narrow * corner::reach(size, dynamics.path_tolerance_mm);
+        let by_turn = corner::reach(turn, turn_tolerance);
+        let longest = setting(Setting::SpreadMost).unwrap_or(f64::INFINITY);
+        let free = by_tip.min(by_turn).min(longest);
+        let h = free.min(self.facet() * block);
+        let zone =
+            if h < free { 0.5 * block } else { setting(Setting::SpreadZone).unwrap_or(0.0) * h };
+        let (accel, _) = self.least(|k| dynamics.axes[k].accel / jump[k].abs());
+        let by_accel = (accel.min(dynamics.radial_accel / size) * h).sqrt();
+        if !self.chain.jerk {
+            return (by_accel, zone);
+        }
+        let (jerk, _) = self.least(|k| dynamics.axes[k].jerk / jump[k].abs());
+        (by_accel.min((jerk * h * h).cbrt()), zone)
     }
 
     /// Speed on the arc that would round a corner of `sharp`, its ends no further than `most` away.
@@ -168,6 +244,17 @@ impl Caps<'_> {
         cap.lower((dynamics.radial_accel * short / size).sqrt(), Limit::RadialAccel);
     }
 
+    /// Speed on an arc of radius R on which the acceleration turns with the path: v³/R² ≤ J (derived).
+    fn arc_by_jerk(&self, i: usize, short: f64, jump: &[f64; 5]) -> f64 {
+        let size = jump[..3].iter().map(|d| d * d).sum::<f64>().sqrt();
+        let moves = |k: usize| jump[k].abs().max(self.direction(i, k).abs()) > PARALLEL_RAD;
+        let (jerk, _) = self.least(|k| {
+            if k < 3 && moves(k) { self.chain.dynamics.axes[k].jerk } else { f64::INFINITY }
+        });
+        let radius = short / size;
+        (jerk * radius * radius).cbrt()
+    }
+
     /// Cap on an interval between two joints at which a curve goes on: it must not speed up between
     /// them only because its chords are straight.
     pub(super) fn between_joints(&self, interval: usize) -> Cap {
@@ -181,10 +268,16 @@ impl Caps<'_> {
                     0.0
                 }
             });
-            let sharp = jump[..3].iter().map(|d| d * d).sum::<f64>().sqrt() > BENDS;
+            let size = jump[..3].iter().map(|d| d * d).sum::<f64>().sqrt();
+            let [a, b] = [joint - 1, joint].map(|i| self.leg(i));
+            let smooth = a.bow > 0.0 && b.bow > 0.0;
+            if self.chain.route.control.corner == Corner::Spread && !smooth {
+                return None;
+            }
+            let sharp = size > BENDS;
             let mut cap = Cap::NONE;
-            let short = self.leg(joint - 1).length.min(self.leg(joint).length);
-            self.curve(&mut cap, short, &jump);
+            let share = if smooth { 1.0 } else { self.facet() };
+            self.curve(&mut cap, share * a.length.min(b.length), &jump);
             (!sharp).then_some(cap)
         };
         match (at(interval.checked_sub(1)), at(Some(interval + 1))) {
@@ -197,6 +290,9 @@ impl Caps<'_> {
     /// Largest step of the speed of axis `k` at a corner.
     fn step(&self, k: usize) -> f64 {
         let axes = &self.chain.dynamics.axes;
+        if let (Some(step), true) = (self.chain.dynamics.setting(Setting::StepTurn), k > 2) {
+            return deg_to_rad(step / 60.0);
+        }
         let linear = axes.iter().take(3).map(|a| a.accel).fold(0.0, f64::max);
         let own = if k < 3 { 1.0 } else { axes[k].accel / linear };
         self.chain.dynamics.corner_step_mm_s * own
@@ -218,7 +314,10 @@ impl Caps<'_> {
             let distance = s[horizon] - s[point];
             if horizon + 1 < s.len() && distance > 0.0 {
                 let accel = self.acceleration(point).0;
-                caps[point].lower(brake_from(distance, accel, ramp_s), Limit::LookAhead);
+                // while the next block is read the path goes on
+                let unread_s = 2.0 * self.chain.dynamics.block_time_s;
+                let speed = brake_from(distance, accel, ramp_s + unread_s);
+                caps[point].lower(speed, Limit::LookAhead);
             }
         }
     }

@@ -1,23 +1,19 @@
 //! The speed along a path whose corners are kept: one speed along the path, held down by the axes in
 //! the direction of each leg, by the corners, by curvature and by what the control sees ahead.
 //!
-//! Along a leg the path may accelerate by the smallest a_k/|q'_k|. The path's jerk keeps its ratio
-//! to the acceleration. Without jerk the motion is in closed form ([`motion::legs`]); with it the
-//! legs are divided near their corners and given to the general planner.
+//! Along a leg the path may accelerate by the smallest a_k/|q'_k|, its jerk likewise. The motion is in
+//! closed form ([`motion::legs`]), what limited jerk adds to it as well ([`motion::eased`]).
 
 use super::caps::{Cap, Caps};
 use super::drive::{BLOCK_TIME, Driven};
 use super::limit::Limit;
-use crate::dynamics::{AxisLimit, Dynamics};
+use super::{rest, shares};
+use crate::dynamics::Dynamics;
 use crate::route::grid::Stretch;
 use crate::route::{AccountError, Route};
-use motion::legs::{self, Leg, Phases};
-use motion::path::{ActiveLimit, AxisLimits, PathGrid, plan};
-
-/// Intervals on a ramp of speed beside a corner.
-const RAMP_INTERVALS: f64 = 14.0;
-/// A corner slows the path where its cap is below this share of the leg's speed.
-const SLOWS: f64 = 0.98;
+use crate::{Corner, Setting};
+use motion::eased;
+use motion::legs::{self, Leg};
 
 /// A stretch to be driven.
 pub(super) struct Chain<'a> {
@@ -30,16 +26,19 @@ pub(super) struct Chain<'a> {
 /// An interval of the stretch with what holds on all of it.
 struct Even {
     leg: Leg,
+    jerk: f64,
     by_speed: Limit,
     by_accel: Limit,
 }
 
 impl Chain<'_> {
     pub(super) fn plan(&self) -> Result<Driven, AccountError> {
+        if self.route.control.corner == Corner::FeedShare {
+            return Ok(shares::drive(self));
+        }
         let caps = Caps { chain: self };
         let evens: Vec<Even> = (0..self.stretch.spans.len()).map(|i| self.even(i, &caps)).collect();
-        let points = caps.at_points(self.ramp_s());
-        if self.jerk { self.by_planner(&evens, &points) } else { self.by_legs(&evens, &points) }
+        self.by_legs(&evens, &caps.at_points(self.ramp_s()))
     }
 
     fn run(&self) -> usize {
@@ -55,6 +54,25 @@ impl Chain<'_> {
     /// Time in which the acceleration is reached, s; 0 without a limit of jerk.
     fn ramp_s(&self) -> f64 {
         if self.jerk { 1.0 / self.steepness() } else { 0.0 }
+    }
+
+    /// The leg that an interval lies on.
+    pub(super) fn leg(&self, interval: usize) -> &crate::route::leg::Leg {
+        &self.route.legs[self.stretch.spans[interval].leg as usize]
+    }
+
+    /// dq/ds of every axis at the start of an interval.
+    pub(super) fn direction(&self, interval: usize) -> [f64; 5] {
+        let axes = self.dynamics.axes.len();
+        let first = &self.stretch.first[interval * axes..];
+        std::array::from_fn(|k| if k < axes { first[k] } else { 0.0 })
+    }
+
+    /// Factor on the acceleration of the axes on an interval.
+    pub(super) fn accel_share(&self, interval: usize) -> f64 {
+        let leg = &self.route.legs[self.stretch.spans[interval].leg as usize];
+        let rapid = self.dynamics.setting(Setting::RapidAccel).filter(|_| leg.is_rapid());
+        rapid.unwrap_or(1.0)
     }
 
     fn even(&self, interval: usize, caps: &Caps<'_>) -> Even {
@@ -74,144 +92,94 @@ impl Chain<'_> {
         if curve.speed < speed {
             (speed, by_speed) = (curve.speed, curve.limit);
         }
-        Even { leg: Leg { length, speed, acceleration }, by_speed, by_accel }
+        if let Some(sight_s) = self.dynamics.setting(Setting::Sight) {
+            // at the speed v the path of that time is v·T, and stopping takes v²/(2a)
+            let seen = 2.0 * acceleration * sight_s;
+            if seen < speed {
+                (speed, by_speed) = (seen, Limit::LookAhead);
+            }
+        }
+        let jerk = if self.jerk { caps.jerk(interval) } else { f64::INFINITY };
+        Even { leg: Leg { length, speed, acceleration }, jerk, by_speed, by_accel }
     }
 
     fn by_legs(&self, evens: &[Even], points: &[Cap]) -> Result<Driven, AccountError> {
-        let chain: Vec<Leg> = evens.iter().map(|e| e.leg).collect();
-        let caps: Vec<f64> = points.iter().map(|c| c.speed).collect();
-        let (speeds, phases) = legs::drive(&chain, &caps).ok_or_else(|| AccountError::Feed {
+        let pieces = pieces(evens, points);
+        let legs: Vec<Leg> = pieces.iter().map(|p| p.leg).collect();
+        let caps: Vec<f64> = std::iter::once(f64::INFINITY)
+            .chain(pieces.iter().map(|p| p.cap_after.map_or(f64::INFINITY, |c| points[c].speed)))
+            .collect();
+        let (speeds, phases) = legs::drive(&legs, &caps).ok_or_else(|| AccountError::Feed {
             run: self.run(),
             at: 0,
             what: "a speed or an acceleration is not above 0".into(),
         })?;
-        let at_cap = |i: usize| speeds[i] >= 0.999 * points[i].speed;
-        let limit = |(i, p): (usize, &Phases)| {
-            let ramp = |joint: usize| {
-                if at_cap(joint) { points[joint].limit } else { evens[i].by_accel }
-            };
-            let parts =
-                [(p.steady_s, evens[i].by_speed), (p.up_s, ramp(i)), (p.down_s, ramp(i + 1))];
-            parts.into_iter().fold((0.0, evens[i].by_speed), |a, b| if b.0 > a.0 { b } else { a }).1
-        };
-        Ok(Driven {
-            time_s: phases.iter().map(Phases::time_s).collect(),
-            limit: phases.iter().enumerate().map(limit).collect(),
-        })
-    }
-
-    fn by_planner(&self, evens: &[Even], points: &[Cap]) -> Result<Driven, AccountError> {
-        let fine = Fine::of(evens, points, self.ramp_s());
-        let reference = self.dynamics.axes.iter().take(3).map(|a| a.accel).fold(0.0, f64::max);
-        let first: Vec<f64> = fine.acceleration.iter().map(|a| reference / a).collect();
-        let grid = PathGrid {
-            s: &fine.s,
-            first: &first,
-            second: &vec![0.0; first.len()],
-            feed_cap: &fine.feed_cap,
-            feed_kind: &[],
-            point_cap: &fine.point_cap,
-            start_speed: 0.0,
-            end_speed: 0.0,
-        };
-        let jerk = reference * self.steepness();
-        let limits = [AxisLimits { speed: f64::INFINITY, acceleration: reference, jerk }];
-        let run = self.run();
-        let plan = plan(&grid, &limits).map_err(|source| AccountError::Plan { run, source })?;
         let mut driven = Driven {
             time_s: vec![0.0; evens.len()],
             limit: evens.iter().map(|e| e.by_speed).collect(),
+            after_s: rest::after_s(self, &legs, &speeds, &phases, |piece| pieces[piece].interval),
         };
         let mut longest = vec![0.0f64; evens.len()];
-        for (j, &i) in fine.interval.iter().enumerate() {
-            driven.time_s[i] += plan.time_s[j];
-            if plan.time_s[j] > longest[i] {
-                longest[i] = plan.time_s[j];
-                let ends = [&points[i], &points[i + 1]];
-                driven.limit[i] = match plan.active[j] {
-                    ActiveLimit::FeedCap(_) => evens[i].by_speed,
-                    ActiveLimit::PointCap if ends[0].speed < ends[1].speed => ends[0].limit,
-                    ActiveLimit::PointCap => ends[1].limit,
-                    ActiveLimit::EndSpeed => Limit::StandStill,
-                    ActiveLimit::AxisJerk(_) => jerk_of(evens[i].by_accel),
-                    _ => evens[i].by_accel,
-                };
+        for (j, (piece, phases)) in pieces.iter().zip(&phases).enumerate() {
+            let (i, leg) = (piece.interval, &evens[piece.interval]);
+            driven.time_s[i] += phases.time_s();
+            let ramp = |end: usize, joint: usize| {
+                let at_cap = points[joint].speed <= speeds[end] * 1.001;
+                if at_cap { points[joint].limit } else { leg.by_accel }
+            };
+            let steady = piece.held_by.map_or(leg.by_speed, |joint| points[joint].limit);
+            let parts = [
+                (phases.steady_s, steady),
+                (phases.up_s, ramp(j, i)),
+                (phases.down_s, ramp(j + 1, i + 1)),
+            ];
+            for (time, limit) in parts {
+                if time > longest[i] {
+                    (longest[i], driven.limit[i]) = (time, limit);
+                }
             }
+        }
+        if self.jerk {
+            let jerk: Vec<f64> = pieces.iter().map(|p| evens[p.interval].jerk).collect();
+            let added = eased::added_s(&legs, &jerk, &speeds, &phases);
+            pieces.iter().zip(added).for_each(|(p, more)| driven.time_s[p.interval] += more);
         }
         Ok(driven)
     }
 }
 
-fn jerk_of(limit: Limit) -> Limit {
-    match limit {
-        Limit::Axis(axis, _) => Limit::Axis(axis, AxisLimit::Jerk),
-        other => other,
-    }
+/// A piece of an interval on which nothing changes.
+struct Piece {
+    interval: usize,
+    leg: Leg,
+    /// The point whose cap holds at its end.
+    cap_after: Option<usize>,
+    /// The point whose cap holds on all of it.
+    held_by: Option<usize>,
 }
 
-/// The grid of a chain with short intervals beside the corners that slow it.
-struct Fine {
-    s: Vec<f64>,
-    acceleration: Vec<f64>,
-    feed_cap: Vec<f64>,
-    point_cap: Vec<f64>,
-    /// The interval of the chain that each interval of the grid lies in.
-    interval: Vec<usize>,
-}
-
-impl Fine {
-    fn of(evens: &[Even], points: &[Cap], ramp_s: f64) -> Self {
-        let none = f64::INFINITY;
-        let mut fine = Self {
-            s: vec![0.0],
-            acceleration: vec![evens[0].leg.acceleration],
-            feed_cap: Vec::new(),
-            point_cap: vec![none],
-            interval: Vec::new(),
+/// Divides intervals where the speed of a corner holds beside it.
+fn pieces(evens: &[Even], points: &[Cap]) -> Vec<Piece> {
+    let mut out = Vec::with_capacity(evens.len());
+    for (i, even) in evens.iter().enumerate() {
+        let Leg { length, speed, .. } = even.leg;
+        let zone = |joint: usize| {
+            let slows = points[joint].speed < speed && length > 0.0;
+            if slows { points[joint].zone.min(0.5 * length) } else { 0.0 }
         };
-        let last = evens.len() - 1;
-        for (i, even) in evens.iter().enumerate() {
-            let Leg { length, speed, acceleration } = even.leg;
-            let from = fine.s[fine.s.len() - 1];
-            if length == 0.0 {
-                // a corner: the same place once more, with the acceleration of the leg behind it
-                let behind = evens.get(i + 1).map_or(acceleration, |e| e.leg.acceleration);
-                fine.push(from, behind, none, points[i + 1].speed, i);
-                continue;
-            }
-            let brake = 0.5 * speed * speed / acceleration + 0.5 * speed * ramp_s;
-            let slows = |joint: usize, end: bool| !end && points[joint].speed < SLOWS * speed;
-            let near = [slows(i, i == 0), slows(i + 1, i == last)];
-            for x in places(length, brake, near) {
-                fine.push(from + x, acceleration, speed, none, i);
-            }
-            fine.push(from + length, acceleration, speed, points[i + 1].speed, i);
+        let (before, after) = (zone(i), zone(i + 1));
+        let mut add = |length: f64, held_by: Option<usize>, cap_after: Option<usize>| {
+            let speed = held_by.map_or(speed, |joint| points[joint].speed.min(speed));
+            let leg = Leg { length, speed, ..even.leg };
+            out.push(Piece { interval: i, leg, cap_after, held_by });
+        };
+        if before > 0.0 {
+            add(before, Some(i), None);
         }
-        let end = fine.point_cap.len() - 1;
-        fine.point_cap[end] = none;
-        fine
+        add(length - before - after, None, (after == 0.0).then_some(i + 1));
+        if after > 0.0 {
+            add(after, Some(i + 1), Some(i + 1));
+        }
     }
-
-    fn push(&mut self, s: f64, acceleration: f64, feed_cap: f64, point_cap: f64, interval: usize) {
-        self.s.push(s);
-        self.acceleration.push(acceleration);
-        self.feed_cap.push(feed_cap);
-        self.point_cap.push(point_cap);
-        self.interval.push(interval);
-    }
-}
-
-/// Places inside a leg, closer together near the ends that slow it, over a `brake` distance.
-fn places(length: f64, brake: f64, near: [bool; 2]) -> Vec<f64> {
-    let room = if near[0] && near[1] { 0.5 * length } else { length };
-    let reach = (1.3 * brake).min(room);
-    let count = (RAMP_INTERVALS * (reach / brake).min(1.0).sqrt()).ceil().max(3.0);
-    let graded = |j: u32| reach * (f64::from(j) / count).powi(2);
-    let inside = |x: &f64| *x > 0.0 && *x < length * (1.0 - 1e-9);
-    let up = (1..=count as u32).map(graded).filter(|_| near[0]).filter(inside);
-    let mut places: Vec<f64> = up.collect();
-    let from = places.last().copied().unwrap_or(0.0);
-    let down = (1..=count as u32).rev().map(|j| length - graded(j)).filter(|_| near[1]);
-    places.extend(down.filter(inside).filter(|x| *x > from + 1e-9 * length));
-    places
+    out
 }

@@ -2,6 +2,7 @@
 
 use super::chain::Chain;
 use super::limit::Limit;
+use super::reading;
 use crate::dynamics::{AxisLimit, Dynamics};
 use crate::route::grid::Stretch;
 use crate::route::{AccountError, Route};
@@ -30,6 +31,8 @@ pub(crate) struct Driven {
     pub(crate) time_s: Vec<f64>,
     /// What holds the speed down on it.
     pub(crate) limit: Vec<Limit>,
+    /// Time from the end of the command until the axes stand, by their filter or lag, s.
+    pub(crate) after_s: f64,
 }
 
 impl Drive {
@@ -44,10 +47,13 @@ impl Drive {
         waits.into_iter().filter(|(_, wait_s)| *wait_s > 0.0)
     }
 
-    /// Wait at the end of each stretch but the last, and at the end of the last, s.
-    pub(crate) fn wait_s(dynamics: &Dynamics, ramp: Ramp) -> [f64; 2] {
-        let filter = if ramp == Ramp::Filter { dynamics.filter_s } else { 0.0 };
-        [filter + dynamics.in_position_s, filter]
+    /// Wait at the end of each stretch, s.
+    pub(crate) fn waits_s(&self, dynamics: &Dynamics) -> impl Iterator<Item = f64> {
+        let (count, settling_s) = (self.driven.len(), dynamics.in_position_s);
+        let wait = move |(i, d): (usize, &Driven)| {
+            d.after_s + if i + 1 == count { 0.0 } else { settling_s }
+        };
+        self.driven.iter().enumerate().map(wait)
     }
 }
 
@@ -55,20 +61,22 @@ impl Route {
     /// Plans every stretch; `jerk` false leaves the jerk of the axes out.
     pub(crate) fn drive(&self, dynamics: &Dynamics, jerk: bool) -> Result<Drive, AccountError> {
         let jerk = jerk && self.control.ramp == Ramp::Jerk;
-        let driven = self
+        let mut driven = self
             .stretches
             .par_iter()
             .map(|stretch| match self.control.corner {
                 Corner::Blend => self.plan(stretch, dynamics, jerk),
-                Corner::Arc | Corner::SpeedStep => {
+                Corner::Arc | Corner::SpeedStep | Corner::Spread | Corner::FeedShare => {
                     Chain { route: self, stretch, dynamics, jerk }.plan()
                 }
             })
             .collect::<Result<Vec<_>, _>>()?;
-        let count = self.stretches.len() as f64;
-        let [_, filter] = Drive::wait_s(dynamics, self.control.ramp);
         let settling_s = self.stops().saturating_sub(1) as f64 * dynamics.in_position_s;
-        Ok(Drive { driven, settling_s, filtering_s: count * filter })
+        if self.control.reads_ahead {
+            reading::wait_for_blocks(self, dynamics, &mut driven);
+        }
+        let filtering_s = driven.iter().map(|d| d.after_s).sum();
+        Ok(Drive { driven, settling_s, filtering_s })
     }
 
     fn plan(
@@ -77,8 +85,9 @@ impl Route {
         dynamics: &Dynamics,
         jerk: bool,
     ) -> Result<Driven, AccountError> {
+        let after_s = if self.control.ramp == Ramp::Jerk { 0.0 } else { dynamics.filter_s };
         if let Some(driven) = self.straight(stretch, dynamics, jerk) {
-            return Ok(driven);
+            return Ok(Driven { after_s, ..driven });
         }
         let limits = axis_limits(dynamics, jerk);
         let columns = path_columns(stretch, dynamics);
@@ -103,7 +112,7 @@ impl Route {
             .map_err(|source| AccountError::Plan { run, source })?;
         let limits = plan.active.iter().zip(&stretch.spans);
         let limit = limits.map(|(&active, span)| name(active, span.corner, dynamics)).collect();
-        Ok(Driven { time_s: plan.time_s, limit })
+        Ok(Driven { time_s: plan.time_s, limit, after_s })
     }
 
     /// Fastest ds/dt on a leg by feed and block time, and which of the two.
@@ -111,7 +120,11 @@ impl Route {
         let leg = &self.legs[leg as usize];
         let feed = leg.feed * dynamics.feed_factor;
         let by_blocks = leg.block / dynamics.block_time_s;
-        if by_blocks < feed { (by_blocks, BLOCK_TIME) } else { (feed, FEED) }
+        if by_blocks < feed && !self.control.reads_ahead {
+            (by_blocks, BLOCK_TIME)
+        } else {
+            (feed, FEED)
+        }
     }
 }
 

@@ -6,7 +6,10 @@ mod chain;
 mod drive;
 mod limit;
 mod program;
+mod reading;
+mod rest;
 mod series;
+mod shares;
 mod straight;
 
 pub use account::{AccountOptions, LimitShare, TimeAccount, Timer, Times, account};

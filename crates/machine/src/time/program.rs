@@ -160,7 +160,7 @@ impl<'a> TrackTimer<'a> {
                 entry.limit = interval.limit;
             }
         }
-        for (end, wait_s) in route.stops_with_waits(dynamics) {
+        for (end, wait_s) in route.stops_with_waits(drive, dynamics) {
             moves[end].time_s += wait_s;
         }
         moves
@@ -189,13 +189,26 @@ impl<'a> TrackTimer<'a> {
 }
 
 impl Route {
+    /// Time of all its motion with the waits at its stops, s, on `machine`: that for which the route
+    /// was made, or one with other figures but the same axes and the same shape of control.
+    ///
+    /// # Errors
+    /// Where no plan is found.
+    pub fn time_s(&self, machine: &Machine) -> Result<f64, AccountError> {
+        let dynamics = machine.dynamics();
+        let drive = self.drive(&dynamics, true)?;
+        let moving: f64 = drive.driven.iter().flat_map(|d| &d.time_s).sum();
+        Ok(moving + drive.waiting_s())
+    }
+
     /// The run in which each stretch ends and the wait there, s.
-    fn stops_with_waits(&self, dynamics: &Dynamics) -> impl Iterator<Item = (usize, f64)> {
-        let [inner, last] = Drive::wait_s(dynamics, self.control.ramp);
-        let count = self.stretches.len();
-        self.stretches.iter().enumerate().filter_map(move |(i, stretch)| {
+    fn stops_with_waits(
+        &self,
+        drive: &Drive,
+        dynamics: &Dynamics,
+    ) -> impl Iterator<Item = (usize, f64)> {
+        self.stretches.iter().zip(drive.waits_s(dynamics)).filter_map(|(stretch, wait_s)| {
             let span = stretch.spans.last()?;
-            let wait_s = if i + 1 == count { last } else { inner };
             Some((self.legs[span.leg as usize].run as usize, wait_s))
         })
     }

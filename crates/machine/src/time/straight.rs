@@ -80,7 +80,7 @@ fn drive(
     let whole = Move::rest_to_rest(stretch.s[stretch.s.len() - 1] - start, limits).ok()?;
     let end_s = whole.time_s();
     let at = |distance: f64, from_s: f64| time_at(&whole, distance, [from_s, end_s]);
-    let mut driven = Driven { time_s: Vec::new(), limit: Vec::new() };
+    let mut driven = Driven { time_s: Vec::new(), limit: Vec::new(), after_s: 0.0 };
     let mut before = 0.0;
     for (i, s) in stretch.s.iter().enumerate().skip(1) {
         let now = if i + 1 == stretch.s.len() { end_s } else { at(s - start, before) };

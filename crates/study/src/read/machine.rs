@@ -4,7 +4,7 @@ use super::range;
 use crate::text::{Given, Rejected, Sink, Source, Table, parse};
 use ::machine::{
     AxisSpec, ControlSpec, CurvePoint, DutyCurve, FitSpec, Machine, MachineError, MachineSpec,
-    SpindleSpec,
+    Setting, SpindleSpec,
 };
 use std::collections::BTreeMap;
 
@@ -98,10 +98,15 @@ fn read_control(root: &Table<'_>) -> ControlSpec {
         corner_step_mm_min: table.number("corner_step_mm_min", &range::CORNER_STEP),
         filter_ms: table.number("filter_ms", &range::FILTER_MS),
         look_ahead_blocks: table.whole("look_ahead_blocks", &range::BLOCKS),
+        reads_ahead: table.flag("reads_ahead"),
         rapid_stops: table.flag("rapid_stops"),
         stop_angle_deg: table.number("stop_angle_deg", &range::STOP_DEG),
         path_accel_m_s2: table.number("path_accel_m_s2", &range::ACCEL),
         radial_accel_m_s2: table.number("radial_accel_m_s2", &range::ACCEL),
+        settings: Setting::ALL
+            .into_iter()
+            .filter_map(|s| Some((s, table.number(s.word(), &range::SETTING)?)))
+            .collect(),
     };
     table.finish();
     spec

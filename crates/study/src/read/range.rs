@@ -58,6 +58,8 @@ pub(super) const TRAVEL_DEG: Bound = Bound::between("deg", -1e6, 1e6, DEG);
 pub(super) const BLOCK_MS: Bound = Bound::from_zero("ms", 1000.0, "the key is in milliseconds");
 pub(super) const CORNER_STEP: Bound = Bound::between("mm/min", 0.1, 100_000.0, FEED);
 pub(super) const FILTER_MS: Bound = Bound::from_zero("ms", 1000.0, "the key is in milliseconds");
+pub(super) const SETTING: Bound =
+    Bound::between("", 1e-6, 1e6, "a setting that is left out does nothing");
 pub(super) const BLOCKS: Bound = Bound::between("", 1.0, 1e6, "give the number of blocks");
 pub(super) const STOP_DEG: Bound =
     Bound::between("deg", 0.01, 180.0, "corners that turn by more are stops; 180: none is");

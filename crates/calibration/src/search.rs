@@ -1,0 +1,247 @@
+//! The search for the shape of a control: corners and ramps first, then effects one after another, each
+//! kept where it pays for itself.
+
+use crate::figures::{Shape, rounded};
+use crate::solve::{Problem, Solved};
+use crate::stretch::Stretch;
+use machine::{Corner, MachineSpec, Ramp};
+use std::ops::RangeInclusive;
+
+/// A further effect is kept where it brings the score down by this.
+const WORTH: f64 = 2.0;
+/// Steps of a search, and those of a first look.
+const STEPS: u32 = 12;
+const FIRST_STEPS: u32 = 3;
+/// Shapes that are gone on with: those whose score is above the best by at most this many times the
+/// best, and this much more; fewer in each further round.
+const NEAR: f64 = 4.0;
+const NEAR_PLUS: f64 = 100.0;
+/// Score per reading above which corners are rounded in earnest, which takes long to reckon.
+const POOR: f64 = 2.5;
+/// Most blocks seen ahead that are tried.
+const MOST_BLOCKS: u32 = 500;
+/// Angles of stops that are tried in fine steps, deg.
+const STOP_DEG: RangeInclusive<f64> = 9.0..=91.0;
+/// Corners closer than that are one, deg.
+const APART_DEG: f64 = 0.2;
+/// Shapes for which they are.
+const FINER: usize = 3;
+/// Rounds of effects.
+const ROUNDS: usize = 2;
+
+/// Effects that are tried on top of a shape, in this order; those that a shape has already are taken
+/// away again where that is better.
+const EFFECTS: [fn(&mut Shape); 26] = [
+    |s| s.rapid_stops = !s.rapid_stops,
+    |s| s.stop_angle_deg = Some(180.0),
+    |s| s.stop_angle_deg = Some(100.0),
+    |s| s.stop_angle_deg = Some(60.0),
+    |s| s.stop_angle_deg = Some(35.0),
+    |s| s.stop_angle_deg = Some(20.0),
+    |s| s.stop_angle_deg = Some(5.0),
+    |s| s.stop_angle_deg = None,
+    |s| s.facets = !s.facets,
+    |s| s.reads_ahead = !s.reads_ahead,
+    |s| s.look_ahead = toggled(s.look_ahead, 2),
+    |s| s.look_ahead = toggled(s.look_ahead, 6),
+    |s| s.look_ahead = toggled(s.look_ahead, 20),
+    |s| s.look_ahead = toggled(s.look_ahead, 60),
+    |s| s.look_ahead = toggled(s.look_ahead, 200),
+    |s| s.look_ahead = None,
+    |s| s.settles = !s.settles,
+    |s| s.own_filters = !s.own_filters && s.ramp != Ramp::Jerk,
+    |s| s.rapid_accel = !s.rapid_accel,
+    |s| s.radial = !s.radial,
+    |s| s.most = !s.most && s.corner == Corner::Spread,
+    |s| s.narrow = !s.narrow && s.corner == Corner::Spread,
+    |s| s.zone = !s.zone && s.corner == Corner::Spread,
+    |s| s.sight = !s.sight,
+    |s| s.path = !s.path,
+    |s| s.step_passes = s.corner == Corner::Spread && !s.step_passes,
+];
+
+fn toggled(now: Option<u32>, blocks: u32) -> Option<u32> {
+    (now != Some(blocks)).then_some(blocks)
+}
+
+fn finer_blocks(shape: Shape, factor: f64) -> Option<Shape> {
+    let now = shape.look_ahead?;
+    let next = f64::from(now) * factor;
+    let next = if factor > 1.0 { next.ceil() } else { next.floor() } as u32;
+    (next != now && (1..=MOST_BLOCKS).contains(&next))
+        .then_some(Shape { look_ahead: Some(next), ..shape })
+}
+
+/// Shapes with what came of them.
+pub(crate) type Tried = Vec<(Shape, Solved)>;
+
+/// The readings and the file that they are put to.
+pub(crate) struct Search<'a> {
+    pub(crate) spec: &'a MachineSpec,
+    pub(crate) stretches: &'a [&'a Stretch],
+    pub(crate) read_s: &'a [f64],
+}
+
+impl Search<'_> {
+    fn problem(&self, shape: Shape) -> Option<Problem<'_>> {
+        Problem::new(shape, self.spec, self.stretches, self.read_s)
+    }
+
+    /// Every corner that keeps the path with every ramp; those near the best with whatever effects
+    /// help; where none comes near the readings, rounded corners as well.
+    ///
+    /// Gives the best of those whose every effect pays for itself, and all that were tried.
+    pub(crate) fn shapes(&self) -> Option<(Shape, Solved, Tried)> {
+        let mut tried = Vec::new();
+        let mut foremost: Tried = Vec::new();
+        for plain in Shape::plain() {
+            let spread = plain.corner == Corner::Spread;
+            let shape = Shape {
+                settles: plain.ramp != Ramp::Filter,
+                step_passes: spread && plain.ramp == Ramp::Jerk,
+                radial: true,
+                facets: plain.corner != Corner::SpeedStep,
+                rapid_accel: plain.corner != Corner::FeedShare,
+                narrow: spread && plain.ramp == Ramp::Jerk,
+                own_filters: plain.ramp == Ramp::Lag,
+                ..plain
+            };
+            // a control that stops at corners, or nowhere, looks like none other until it may
+            let starts = [shape.stop_angle_deg, Some(180.0), Some(35.0)];
+            let tries = starts.map(|stop_angle_deg| {
+                let shape = Shape { stop_angle_deg, ..shape };
+                self.solve(shape).map(|solved| (shape, solved))
+            });
+            let better = |a: &(Shape, Solved), b: &(Shape, Solved)| a.1.score.total_cmp(&b.1.score);
+            foremost.extend(tries.into_iter().flatten().min_by(better));
+        }
+        tried.extend(foremost.iter().cloned());
+        for (round, effects) in EFFECTS.chunks(9).cycle().take(3 * ROUNDS).enumerate() {
+            let best = least(&foremost)?;
+            foremost.retain(|(_, s)| s.score < near(best, round));
+            let gone_on = foremost.iter().filter_map(|(shape, solved)| {
+                let (shape, solved) = self.further(*shape, solved.clone(), effects, &mut tried)?;
+                let (shape, solved) = self.afresh(shape, solved);
+                Some((shape, solved))
+            });
+            foremost = gone_on.collect();
+            if round == 0 || round == 3 {
+                foremost.sort_by(|a, b| a.1.score.total_cmp(&b.1.score));
+                for one in foremost.iter_mut().take(FINER) {
+                    let (shape, solved) = one.clone();
+                    *one = self.finer(shape, solved, &mut tried);
+                }
+            }
+        }
+        let at = best_of(&foremost)?;
+        let (mut shape, mut solved) = foremost.swap_remove(at);
+        (shape, solved) = self.finer(shape, solved, &mut tried);
+        if let Some(better) = self.go_on(shape, &solved, STEPS) {
+            solved = better;
+        }
+        tried.push((shape, solved.clone()));
+        if solved.score > POOR * self.read_s.len() as f64 {
+            let ramp = if shape.ramp == Ramp::Lag { Ramp::Filter } else { shape.ramp };
+            let rounded = Shape { ramp, reads_ahead: false, ..Shape::plain_of(Corner::Blend) };
+            if let Some(found) = self.go_on(rounded, &solved, FIRST_STEPS) {
+                tried.push((rounded, found.clone()));
+                if found.score < solved.score {
+                    (shape, solved) = (rounded, self.go_on(rounded, &found, STEPS)?);
+                    tried.push((shape, solved.clone()));
+                }
+            }
+        }
+        Some((shape, solved, tried))
+    }
+
+    fn solve(&self, shape: Shape) -> Option<Solved> {
+        let problem = self.problem(shape)?;
+        problem.conclude(problem.improve(problem.start()?, 2 * FIRST_STEPS)?)
+    }
+
+    /// The same shape searched from its start once more: the better of the two.
+    fn afresh(&self, shape: Shape, solved: Solved) -> (Shape, Solved) {
+        let again = self.solve(shape).filter(|again| again.score < solved.score);
+        (shape, again.unwrap_or(solved))
+    }
+
+    /// Further effects on a shape, each kept where it helps.
+    fn further(
+        &self,
+        mut shape: Shape,
+        mut best: Solved,
+        effects: &[fn(&mut Shape)],
+        tried: &mut Tried,
+    ) -> Option<(Shape, Solved)> {
+        for effect in effects {
+            let mut changed = shape;
+            effect(&mut changed);
+            if changed == shape {
+                continue;
+            }
+            let Some(solved) = self.go_on(changed, &best, FIRST_STEPS) else { continue };
+            let fewer = solved.figures.len() < best.figures.len();
+            if solved.score < best.score - if fewer { 0.0 } else { WORTH } {
+                (shape, best) = (changed, solved.clone());
+            }
+            tried.push((changed, solved));
+        }
+        Some((shape, best))
+    }
+
+    /// Blocks seen ahead and the angle of stops in finer steps.
+    fn finer(&self, mut shape: Shape, mut best: Solved, tried: &mut Tried) -> (Shape, Solved) {
+        for factor in [1.5, 1.0 / 1.5, 1.2, 1.0 / 1.2] {
+            while let Some(changed) = finer_blocks(shape, factor) {
+                let Some(solved) = self.go_on(changed, &best, FIRST_STEPS) else { break };
+                tried.push((changed, solved.clone()));
+                if solved.score >= best.score {
+                    break;
+                }
+                (shape, best) = (changed, solved);
+            }
+        }
+        if shape.stop_angle_deg.is_none_or(|angle| angle >= 100.0) {
+            return (shape, best);
+        }
+        // whether a corner of the test program stops changes its time at once: one angle between any
+        // two of its corners, each from its own start
+        for angle in self.between_corners() {
+            let changed = Shape { stop_angle_deg: Some(rounded(angle, 3)), ..shape };
+            let Some(solved) = self.solve(changed) else { continue };
+            tried.push((changed, solved.clone()));
+            if solved.score < best.score {
+                (shape, best) = (changed, solved);
+            }
+        }
+        (shape, best)
+    }
+
+    /// Angles between those of the test program's corners, deg.
+    fn between_corners(&self) -> Vec<f64> {
+        let mut angles: Vec<f64> = self.stretches.iter().flat_map(|s| s.corners_deg()).collect();
+        angles.retain(|a| STOP_DEG.contains(a));
+        angles.sort_by(f64::total_cmp);
+        let apart = angles.windows(2).filter(|w| w[1] - w[0] > APART_DEG);
+        apart.map(|w| 0.5 * (w[0] + w[1])).collect()
+    }
+
+    fn go_on(&self, shape: Shape, from: &Solved, steps: u32) -> Option<Solved> {
+        let problem = self.problem(shape)?;
+        problem.conclude(problem.improve(problem.start_from(from)?, steps)?)
+    }
+}
+
+/// The score up to which shapes are gone on with in a round.
+fn near(best: f64, round: usize) -> f64 {
+    let closer = 1.0 / (1 + round) as f64;
+    best + NEAR * closer * best.abs() + NEAR_PLUS * closer
+}
+
+fn best_of(all: &Tried) -> Option<usize> {
+    (0..all.len()).min_by(|&a, &b| all[a].1.score.total_cmp(&all[b].1.score))
+}
+
+fn least(all: &Tried) -> Option<f64> {
+    best_of(all).map(|i| all[i].1.score)
+}

