@@ -37,6 +37,8 @@ pub struct Shape {
     pub reads_ahead: bool,
     /// Every linear axis has a filter or lag of its own.
     pub own_filters: bool,
+    /// Along arcs acceleration and jerk are less.
+    pub arc_accel: bool,
     /// Blocks that the control sees ahead.
     pub look_ahead: Option<u32>,
 }
@@ -120,6 +122,7 @@ impl Shape {
             narrow: false,
             reads_ahead: true,
             own_filters: false,
+            arc_accel: false,
             look_ahead: None,
         }
     }
@@ -152,6 +155,7 @@ impl Shape {
             (self.narrow, "sharper corners rounded more narrowly"),
             (self.own_filters, "every axis with a filter of its own"),
             (self.most, "corners spread over some length at most"),
+            (self.arc_accel, "less acceleration along arcs"),
         ];
         for (_, extra) in extras.iter().filter(|(has, _)| *has) {
             words.push_str(", ");
@@ -221,6 +225,7 @@ impl Shape {
             (share, Setting::Share180, 0.15, 0.6),
             (share, Setting::Zone, 0.6, SETTING),
             (self.ramp == Ramp::Lag, Setting::Window, 0.008, 0.6),
+            (self.arc_accel, Setting::ArcAccel, 0.7, 0.3),
             (self.own_filters, Setting::FilterY, 1.0, 0.1),
             (self.own_filters, Setting::FilterZ, 1.0, 0.1),
         ];

@@ -27,11 +27,11 @@ const APART_DEG: f64 = 0.2;
 /// Shapes for which they are.
 const FINER: usize = 3;
 /// Rounds of effects.
-const ROUNDS: usize = 2;
+const ROUNDS: usize = 3;
 
 /// Effects that are tried on top of a shape, in this order; those that a shape has already are taken
 /// away again where that is better.
-const EFFECTS: [fn(&mut Shape); 26] = [
+const EFFECTS: [fn(&mut Shape); 27] = [
     |s| s.rapid_stops = !s.rapid_stops,
     |s| s.stop_angle_deg = Some(180.0),
     |s| s.stop_angle_deg = Some(100.0),
@@ -52,6 +52,7 @@ const EFFECTS: [fn(&mut Shape); 26] = [
     |s| s.own_filters = !s.own_filters && s.ramp != Ramp::Jerk,
     |s| s.rapid_accel = !s.rapid_accel,
     |s| s.radial = !s.radial,
+    |s| s.arc_accel = !s.arc_accel && s.corner != Corner::FeedShare,
     |s| s.most = !s.most && s.corner == Corner::Spread,
     |s| s.narrow = !s.narrow && s.corner == Corner::Spread,
     |s| s.zone = !s.zone && s.corner == Corner::Spread,

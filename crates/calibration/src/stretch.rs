@@ -2,7 +2,7 @@
 
 use geom::Vec3;
 use machine::track::{Feed, Frame, Move, Place, Shape};
-use std::f64::consts::TAU;
+use std::f64::consts::{FRAC_PI_2, SQRT_2, TAU};
 
 /// Something that the control does between moves.
 #[derive(Debug, Clone, PartialEq)]
@@ -105,6 +105,32 @@ pub(crate) fn circles(name: &str, about: &str, radius: f64, feed: Feed) -> Stret
     stretch(name, about, Vec3::ZERO, vec![Move { shape, ..line(Vec3::ZERO, feed) }])
 }
 
+/// Quarter arcs of one radius, mm, in a row, so many there and as many back; they meet in right angles.
+pub(crate) fn scallops(
+    name: &str,
+    about: &str,
+    (radius, count): (f64, u32),
+    feed: Feed,
+) -> Stretch {
+    let chord = SQRT_2 * radius;
+    let arc = |i: u32, way: f64| {
+        let from = f64::from(if way > 0.0 { i } else { count - i }) * chord;
+        // there over the line, back under it
+        let to = Vec3::X * micron(from + way * chord);
+        let centre = Vec3::new(from + 0.5 * way * chord, -0.5 * way * chord, 0.0);
+        let shape = Shape::Arc { centre, axis: Vec3::NEG_Z, sweep_rad: FRAC_PI_2 };
+        Move { shape, ..line(to, feed) }
+    };
+    let there = (0..count).map(|i| arc(i, 1.0));
+    let back = (0..count).map(|i| arc(i, -1.0));
+    stretch(name, about, Vec3::ZERO, there.chain(back).collect())
+}
+
+/// To a thousandth of a millimetre, as a program is written.
+fn micron(v: f64) -> f64 {
+    (1000.0 * v).round() / 1000.0
+}
+
 /// A straight line to and fro, cut into blocks of `block` mm.
 pub(crate) fn blocks(name: &str, about: &str, (way, block): (Vec3, f64), feed: Feed) -> Stretch {
     let count = (way.length() / block).round().max(1.0) as u32;
@@ -119,7 +145,7 @@ pub(crate) fn wave(name: &str, about: &str, block: f64, feed: Feed) -> Stretch {
     let height = |x: f64| 1.5 * (TAU * x / 15.0).sin() + 0.25 * (TAU * x / 3.0).sin() - 2.0;
     let at = |i: u32, y: f64| {
         let x = 30.0 * f64::from(i) / f64::from(count);
-        Vec3::new(x, y, height(x))
+        Vec3::new(micron(x), y, micron(height(x)))
     };
     let there = (1..=count).map(|i| at(i, 0.0));
     let back = (0..=count).rev().map(|i| at(i, 1.0));
@@ -131,7 +157,6 @@ pub(crate) fn wave(name: &str, about: &str, block: f64, feed: Feed) -> Stretch {
 /// Passes to and fro over a gently curved face in blocks of `block` mm, written to a thousandth.
 pub(crate) fn face(name: &str, about: &str, block: f64, feed: Feed) -> Stretch {
     let count = (20.0 / block).round() as u32;
-    let micron = |v: f64| (1000.0 * v).round() / 1000.0;
     let at = |i: u32, y: f64| {
         let x = 20.0 * f64::from(i) / f64::from(count);
         Vec3::new(micron(x), y, micron(2.0 * (TAU * x / 60.0).sin() - 2.5))

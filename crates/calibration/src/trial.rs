@@ -154,6 +154,8 @@ fn linear(machine: &Machine) -> Vec<Stretch> {
     let about = "arcs: acceleration towards the centre";
     all.push(stretch::circles("arc-small", about, 0.8, at(6000.0)));
     all.push(stretch::circles("arc-large", about, 8.0, at(16_000.0)));
+    let about = "quarter arcs that meet in corners: speeding up along a curve";
+    all.push(stretch::scallops("scallops", about, (3.0, 5), at(6000.0)));
     let block_s = machine.block_time_s.value.clamp(3e-4, 4e-3);
     // so short that they are waited for even where the file has their time three times too long
     let length = (0.3 * block_s * 100.0).clamp(0.01, 0.2);
@@ -163,8 +165,8 @@ fn linear(machine: &Machine) -> Vec<Stretch> {
     let about = "a gently curved face in blocks of 0.15 mm";
     all.push(stretch::face("face", about, 0.15, at(3500.0)));
     all.push(stretch::wave("wave", "a wavy line in blocks of 0.4 mm", 0.4, at(5000.0)));
-    let about = "the same in blocks of 0.06 mm: reading and look-ahead on a curve";
-    all.push(stretch::wave("wave-fine", about, 0.06, at(6000.0)));
+    let about = "the same in blocks of 0.05 mm: reading and look-ahead on a curve";
+    all.push(stretch::wave("wave-fine", about, 0.05, at(6000.0)));
     all.push(stretch::wave("wave-fast", "the same faster", 0.8, at(12_000.0)));
     all
 }

@@ -43,6 +43,8 @@ pub enum Setting {
     /// A spread corner gets narrower than its tolerance alone has it by this power of the cosine of half
     /// its angle.
     SpreadNarrow,
+    /// Acceleration and jerk along an arc over those along a straight line; 1 where it is left out.
+    ArcAccel,
 }
 
 /// Lever at which the window of a rotary axis is that of a linear one, mm.
@@ -53,7 +55,7 @@ pub(crate) type Settings = [Option<Stated>; Setting::ALL.len()];
 
 impl Setting {
     /// All of them.
-    pub const ALL: [Self; 16] = [
+    pub const ALL: [Self; 17] = [
         Self::RapidAccel,
         Self::Facet,
         Self::SpreadMost,
@@ -70,6 +72,7 @@ impl Setting {
         Self::FilterZ,
         Self::SpreadZone,
         Self::SpreadNarrow,
+        Self::ArcAccel,
     ];
 
     /// Its key in `[control]`.
@@ -91,6 +94,7 @@ impl Setting {
             Self::FilterZ => "filter_share_z",
             Self::SpreadZone => "spread_zone_share",
             Self::SpreadNarrow => "spread_narrow",
+            Self::ArcAccel => "arc_accel_share",
         }
     }
 

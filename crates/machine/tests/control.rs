@@ -111,6 +111,19 @@ fn rapids_have_their_own_acceleration_and_sight_bounds_the_speed() {
 }
 
 #[test]
+fn along_an_arc_a_share_of_the_acceleration_is_left() {
+    // derived: half a circle of 40 mm at 50 mm/s that starts and ends along X: L/v + v/(share a)
+    for share in [1.0, 0.5] {
+        let centre = Vec3::new(0.0, 40.0, 0.0);
+        let shape = Shape::Arc { centre, axis: Vec3::Z, sweep_rad: std::f64::consts::PI };
+        let arc = Move { shape, ..line(0.0, 80.0, Feed::Speed(50.0)) };
+        let took = time(vec![arc], "speed-step", "filter", set(Setting::ArcAccel, share));
+        let expected = std::f64::consts::PI * 40.0 / 50.0 + 50.0 / (share * ACCEL) + 0.04;
+        assert!((took - expected).abs() < 2e-4, "{share}: {took} against {expected}");
+    }
+}
+
+#[test]
 fn blocks_read_ahead_are_waited_for_only_where_the_reading_falls_behind() {
     let blocks = || (1..=400).map(|i| line(0.02 * f64::from(i), 0.0, Feed::Speed(100.0))).collect();
     let reading = |block_ms: f64| {

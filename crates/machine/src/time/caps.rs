@@ -94,7 +94,8 @@ impl Caps<'_> {
 
     /// Largest jerk along the path on an interval.
     pub(super) fn jerk(&self, interval: usize) -> f64 {
-        self.least(|k| self.chain.dynamics.axes[k].jerk / self.most(interval, k)).0
+        let (jerk, _) = self.least(|k| self.chain.dynamics.axes[k].jerk / self.most(interval, k));
+        jerk * self.chain.arc_share(interval)
     }
 
     /// Largest speed along the path by the speeds of the axes.

@@ -72,7 +72,14 @@ impl Chain<'_> {
     pub(super) fn accel_share(&self, interval: usize) -> f64 {
         let leg = &self.route.legs[self.stretch.spans[interval].leg as usize];
         let rapid = self.dynamics.setting(Setting::RapidAccel).filter(|_| leg.is_rapid());
-        rapid.unwrap_or(1.0)
+        rapid.unwrap_or(1.0) * self.arc_share(interval)
+    }
+
+    /// What is left of acceleration and jerk along the path where it is an arc.
+    pub(super) fn arc_share(&self, interval: usize) -> f64 {
+        let leg = &self.route.legs[self.stretch.spans[interval].leg as usize];
+        let share = self.dynamics.setting(Setting::ArcAccel).filter(|_| leg.bow > 0.0);
+        share.map_or(1.0, |s| s.min(1.0))
     }
 
     fn even(&self, interval: usize, caps: &Caps<'_>) -> Even {
