@@ -2,7 +2,7 @@
 
 use geom::Vec3;
 use machine::track::{Feed, Frame, Move, Place, Shape};
-use std::f64::consts::{FRAC_PI_2, SQRT_2, TAU};
+use std::f64::consts::{FRAC_PI_2, TAU};
 
 /// Something that the control does between moves.
 #[derive(Debug, Clone, PartialEq)]
@@ -105,18 +105,13 @@ pub(crate) fn circles(name: &str, about: &str, radius: f64, feed: Feed) -> Stret
     stretch(name, about, Vec3::ZERO, vec![Move { shape, ..line(Vec3::ZERO, feed) }])
 }
 
-/// Quarter arcs of one radius, mm, in a row, so many there and as many back; they meet in right angles.
-pub(crate) fn scallops(
-    name: &str,
-    about: &str,
-    (radius, count): (f64, u32),
-    feed: Feed,
-) -> Stretch {
-    let chord = SQRT_2 * radius;
+/// Quarter arcs over chords of `chord` mm in a row, so many there and as many back; they meet in right
+/// angles.
+pub(crate) fn scallops(name: &str, about: &str, (chord, count): (f64, u32), feed: Feed) -> Stretch {
     let arc = |i: u32, way: f64| {
         let from = f64::from(if way > 0.0 { i } else { count - i }) * chord;
         // there over the line, back under it
-        let to = Vec3::X * micron(from + way * chord);
+        let to = Vec3::X * (from + way * chord);
         let centre = Vec3::new(from + 0.5 * way * chord, -0.5 * way * chord, 0.0);
         let shape = Shape::Arc { centre, axis: Vec3::NEG_Z, sweep_rad: FRAC_PI_2 };
         Move { shape, ..line(to, feed) }

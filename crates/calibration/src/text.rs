@@ -2,7 +2,7 @@
 
 use crate::stretch::{Action, Stretch};
 use crate::trial::{ROOM_MM, SWING_DEG, TOOLS, Trial, base_mm};
-use dialect::{Dialect, GCode};
+use dialect::{Centre, Dialect, GCode};
 use geom::Vec3;
 use machine::track::{Feed, Frame, Move, Place, Shape};
 use machine::{AxisName, Machine};
@@ -171,8 +171,10 @@ impl Writer<'_> {
             word(&mut block, letter, degrees(&self.place), degrees(&step.to));
         }
         if let Shape::Arc { centre, .. } = step.shape {
-            let arm = centre - self.place.linear;
-            let _ = write!(block, "I{} J{} ", length(arm.x), length(arm.y));
+            // the program's words are absolute
+            let from_start = self.dialect.centre == Centre::FromStart;
+            let by = if from_start { centre - self.place.linear } else { centre };
+            let _ = write!(block, "I{} J{} ", length(by.x), length(by.y));
         }
         if let Feed::Speed(speed) = step.feed {
             let feed = format!("F{}", feed(60.0 * speed));

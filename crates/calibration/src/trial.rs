@@ -8,7 +8,7 @@ use thiserror::Error;
 
 /// Time that a stretch is laid out for, s: some more than the 20 s that a stopwatch needs, for machines
 /// that are a little quicker than their file. One that is much quicker takes less.
-const STRETCH_S: f64 = 25.0;
+const STRETCH_S: f64 = 22.5;
 /// Room that the program needs beside program zero: X and Y both ways, Z downwards, mm.
 pub const ROOM_MM: [f64; 3] = [60.0, 60.0, 80.0];
 /// Largest angle of the rotary axes, deg.
@@ -155,7 +155,7 @@ fn linear(machine: &Machine) -> Vec<Stretch> {
     all.push(stretch::circles("arc-small", about, 0.8, at(6000.0)));
     all.push(stretch::circles("arc-large", about, 8.0, at(16_000.0)));
     let about = "quarter arcs that meet in corners: speeding up along a curve";
-    all.push(stretch::scallops("scallops", about, (3.0, 5), at(6000.0)));
+    all.push(stretch::scallops("scallops", about, (4.0, 5), at(6000.0)));
     let block_s = machine.block_time_s.value.clamp(3e-4, 4e-3);
     // so short that they are waited for even where the file has their time three times too long
     let length = (0.3 * block_s * 100.0).clamp(0.01, 0.2);
