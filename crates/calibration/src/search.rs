@@ -88,12 +88,34 @@ impl Search<'_> {
         Problem::new(shape, self.spec, self.stretches, self.read_s)
     }
 
+    /// The best shape of those whose every effect pays for itself, and all that were tried. What the
+    /// linear axes do alone is searched first: rotary axes add to it.
+    pub(crate) fn shapes(&self) -> Option<(Shape, Solved, Tried)> {
+        let alone = |i: &usize| !self.stretches[*i].turns();
+        let linear: Vec<usize> = (0..self.stretches.len()).filter(alone).collect();
+        if linear.len() == self.stretches.len() {
+            return self.from_plain();
+        }
+        let stretches: Vec<&Stretch> = linear.iter().map(|&i| self.stretches[i]).collect();
+        let read_s: Vec<f64> = linear.iter().map(|&i| self.read_s[i]).collect();
+        let part = Search { spec: self.spec, stretches: &stretches, read_s: &read_s };
+        let (shape, solved, mut of_part) = part.from_plain()?;
+        of_part.sort_by(|a, b| a.1.score.total_cmp(&b.1.score));
+        let mut starts: Tried = vec![(shape, solved)];
+        for (shape, solved) in of_part {
+            if starts.len() < FINER && starts.iter().all(|(s, _)| *s != shape) {
+                starts.push((shape, solved));
+            }
+        }
+        let gone_on =
+            |(shape, solved): &(Shape, Solved)| Some((*shape, self.go_on(*shape, solved, STEPS)?));
+        let foremost: Tried = starts.iter().filter_map(gone_on).collect();
+        self.with_effects(foremost.clone(), foremost)
+    }
+
     /// Every corner that keeps the path with every ramp; those near the best with whatever effects
     /// help; where none comes near the readings, rounded corners as well.
-    ///
-    /// Gives the best of those whose every effect pays for itself, and all that were tried.
-    pub(crate) fn shapes(&self) -> Option<(Shape, Solved, Tried)> {
-        let mut tried = Vec::new();
+    fn from_plain(&self) -> Option<(Shape, Solved, Tried)> {
         let mut foremost: Tried = Vec::new();
         for plain in Shape::plain() {
             let spread = plain.corner == Corner::Spread;
@@ -116,7 +138,15 @@ impl Search<'_> {
             let better = |a: &(Shape, Solved), b: &(Shape, Solved)| a.1.score.total_cmp(&b.1.score);
             foremost.extend(tries.into_iter().flatten().min_by(better));
         }
-        tried.extend(foremost.iter().cloned());
+        let tried = foremost.clone();
+        self.with_effects(foremost, tried)
+    }
+
+    fn with_effects(
+        &self,
+        mut foremost: Tried,
+        mut tried: Tried,
+    ) -> Option<(Shape, Solved, Tried)> {
         for (round, effects) in EFFECTS.chunks(9).cycle().take(3 * ROUNDS).enumerate() {
             let best = least(&foremost)?;
             foremost.retain(|(_, s)| s.score < near(best, round));

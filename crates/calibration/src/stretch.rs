@@ -191,6 +191,12 @@ pub(crate) fn swinging(
 }
 
 impl Stretch {
+    /// Whether rotary axes move in it.
+    pub(crate) fn turns(&self) -> bool {
+        let turned = |a: &Action| matches!(a, Action::Go(m) if m.to.rotary != [0.0; 2]);
+        self.actions.iter().any(turned)
+    }
+
     /// Angles between the straight moves of a loop, deg.
     pub(crate) fn corners_deg(&self) -> Vec<f64> {
         let mut ways = Vec::new();
