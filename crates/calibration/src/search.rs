@@ -94,12 +94,12 @@ impl Search<'_> {
         let alone = |i: &usize| !self.stretches[*i].turns();
         let linear: Vec<usize> = (0..self.stretches.len()).filter(alone).collect();
         if linear.len() == self.stretches.len() {
-            return self.from_plain();
+            return self.plainest_first();
         }
         let stretches: Vec<&Stretch> = linear.iter().map(|&i| self.stretches[i]).collect();
         let read_s: Vec<f64> = linear.iter().map(|&i| self.read_s[i]).collect();
         let part = Search { spec: self.spec, stretches: &stretches, read_s: &read_s };
-        let (shape, solved, mut of_part) = part.from_plain()?;
+        let (shape, solved, mut of_part) = part.plainest_first()?;
         of_part.sort_by(|a, b| a.1.score.total_cmp(&b.1.score));
         let mut starts: Tried = vec![(shape, solved)];
         for (shape, solved) in of_part {
@@ -115,7 +115,7 @@ impl Search<'_> {
 
     /// Every corner that keeps the path with every ramp; those near the best with whatever effects
     /// help; where none comes near the readings, rounded corners as well.
-    fn from_plain(&self) -> Option<(Shape, Solved, Tried)> {
+    fn plainest_first(&self) -> Option<(Shape, Solved, Tried)> {
         let mut foremost: Tried = Vec::new();
         for plain in Shape::plain() {
             let spread = plain.corner == Corner::Spread;
