@@ -78,13 +78,6 @@ pub struct Control {
     pub(crate) settings: Settings,
 }
 
-impl Control {
-    /// A further setting, where it is given.
-    pub fn setting(&self, setting: Setting) -> Option<Stated> {
-        self.settings[setting as usize]
-    }
-}
-
 /// The keys of `[control]` in a machine file.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct ControlSpec {

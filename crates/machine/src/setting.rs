@@ -21,9 +21,9 @@ pub enum Setting {
     TurnTolerance,
     /// Time that the control looks ahead, within whose path it must be able to stop, s.
     Sight,
-    /// Up to this angle of a corner the feed is kept, deg.
+    /// Up to this angle of a corner the feed is kept, deg; above 29 counts as 29.
     ShareFrom,
-    /// Share of the feed that is left at a corner of 30 deg.
+    /// Share of the feed that is left at a corner of 30 deg; above 1 counts as 1, here and at other angles.
     Share30,
     /// The same at 90 deg.
     Share90,
@@ -43,7 +43,7 @@ pub enum Setting {
     /// A spread corner gets narrower than its tolerance alone has it by this power of the cosine of half
     /// its angle.
     SpreadNarrow,
-    /// Acceleration and jerk along an arc over those along a straight line; 1 where it is left out.
+    /// Acceleration and jerk along an arc over those along a straight line; 1 where it is left out or above 1.
     ArcAccel,
 }
 

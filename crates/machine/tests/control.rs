@@ -3,22 +3,14 @@
 mod shop;
 
 use geom::Vec3;
-use machine::track::{Feed, Frame, Move, Place, Shape, Track};
+use machine::track::{Feed, Move, Place, Shape, Track};
 use machine::{ControlSpec, Machine, MachineSpec, Scenario, Setting, TrackOptions, TrackTimer};
 
 /// Acceleration of the shop's X and Y, mm/s².
 const ACCEL: f64 = 6000.0;
 
 fn line(x: f64, y: f64, feed: Feed) -> Move {
-    Move {
-        to: Place { linear: Vec3::new(x, y, 0.0), rotary: [0.0; 2] },
-        shape: Shape::Line,
-        feed,
-        frame: Frame::Axes,
-        stop: false,
-        block: 0,
-        tool: 1,
-    }
+    shop::line(x, y, 0.0, feed)
 }
 
 /// Time of the moves from the origin, s, under a control with a filter of 40 ms and 0.01 mm.

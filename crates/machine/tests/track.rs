@@ -9,19 +9,8 @@ use machine::{
     TrackTimes,
 };
 use motion::profile::MoveLimits;
+use shop::line;
 use std::f64::consts::{FRAC_PI_2, TAU};
-
-fn line(x: f64, y: f64, z: f64, feed: Feed) -> Move {
-    Move {
-        to: Place { linear: Vec3::new(x, y, z), rotary: [0.0; 2] },
-        shape: Shape::Line,
-        feed,
-        frame: Frame::Axes,
-        stop: false,
-        block: 0,
-        tool: 1,
-    }
-}
 
 fn track(moves: Vec<Move>) -> Track {
     Track { start: Place::default(), moves, waits: Vec::new() }

@@ -233,15 +233,15 @@ impl<'a> Choice<'_, 'a> {
         }
     }
 
-    /// What to do with a mesh into which the cutter digs no deeper than facets stand out.
+    /// What to do with a mesh into which the cutter digs no deeper than its facets leave in doubt.
     fn finer(&self, depth_mm: f64, remedy: String) -> String {
         let meshed = self.job.faces.iter().any(|f| self.job.part.faces[*f].surface.is_none());
         if !meshed || !(0.0..FACET_MM).contains(&depth_mm) {
             return remedy;
         }
         format!(
-            "export the mesh more finely (the flat facets of a hollow face stand out from the face \
-             that they mean); or {remedy}"
+            "export the mesh more finely (between the corners of its facets, and beside its borders, \
+             the face is only estimated); or {remedy}"
         )
     }
 
@@ -304,7 +304,7 @@ fn moved(with: &str, remedy: String) -> String {
     if with == "fixture" { format!("move the fixture, or {remedy}") } else { remedy }
 }
 
-/// How far the facets of a coarse mesh may stand out from its face, mm.
+/// How far the facets of a coarse mesh may leave its face in doubt, mm.
 const FACET_MM: f64 = 0.2;
 /// Narrowest places at which another cutter is tried.
 const PLACES: usize = 8;

@@ -10,7 +10,6 @@ use crate::dynamics::AxisLimit;
 use crate::route::corner::{self, Arc};
 use crate::route::leg::Leg;
 use crate::{AxisName, Corner, Setting};
-use geom::Vec3;
 use geom::tolerance::PARALLEL_RAD;
 use units::convert::deg_to_rad;
 
@@ -52,7 +51,7 @@ impl Caps<'_> {
     }
 
     fn leg(&self, interval: usize) -> &Leg {
-        &self.chain.route.legs[self.chain.stretch.spans[interval].leg as usize]
+        self.chain.leg(interval)
     }
 
     /// dq/ds of axis `k` at a point.
@@ -131,22 +130,18 @@ impl Caps<'_> {
     /// their joints. Gives that of every axis and the size of its linear part.
     fn sharp(&self, i: usize, jump: &[f64; 5]) -> ([f64; 5], f64) {
         let (before, after) = (self.leg(i - 1), self.leg(i));
-        let size = |q: &[f64; 5]| q[..3].iter().map(|d| d * d).sum::<f64>().sqrt();
         if before.bow == 0.0 && after.bow == 0.0 {
-            return (*jump, size(jump));
+            return (*jump, linear_size(jump));
         }
         let mut sharp = *jump;
         if self.chain.stretch.positions[i].rotary == [0.0; 2] {
-            let linear = |q: [f64; 5]| Vec3::new(q[0], q[1], q[2]);
-            let [_, out] = before.tangents(linear(self.chain.direction(i)));
-            let [into, _] = after.tangents(linear(self.chain.direction(i + 1)));
-            sharp[..3].copy_from_slice(&(into - out).to_array());
+            sharp[..3].copy_from_slice(&self.chain.jump(i).to_array());
         } else {
-            let whole = size(jump);
+            let whole = linear_size(jump);
             let share = before.sharpness(after, whole) / whole.max(f64::MIN_POSITIVE);
             sharp[..3].iter_mut().for_each(|d| *d *= share);
         }
-        let size = size(&sharp);
+        let size = linear_size(&sharp);
         if size < ROUND { ([0.0, 0.0, 0.0, sharp[3], sharp[4]], 0.0) } else { (sharp, size) }
     }
 
@@ -239,7 +234,7 @@ impl Caps<'_> {
     /// Speed of a curve that a polyline stands for, its legs being `short`.
     fn curve(&self, cap: &mut Cap, short: f64, jump: &[f64; 5]) {
         let dynamics = self.chain.dynamics;
-        let size = jump[..3].iter().map(|d| d * d).sum::<f64>().sqrt();
+        let size = linear_size(jump);
         let (square, k) = self.least(|k| dynamics.axes[k].accel * short / jump[k].abs());
         cap.lower(square.sqrt(), self.of_axis(k, AxisLimit::Acceleration));
         cap.lower((dynamics.radial_accel * short / size).sqrt(), Limit::RadialAccel);
@@ -247,7 +242,7 @@ impl Caps<'_> {
 
     /// Speed on an arc of radius R on which the acceleration turns with the path: v³/R² ≤ J (derived).
     fn arc_by_jerk(&self, i: usize, short: f64, jump: &[f64; 5]) -> f64 {
-        let size = jump[..3].iter().map(|d| d * d).sum::<f64>().sqrt();
+        let size = linear_size(jump);
         let moves = |k: usize| jump[k].abs().max(self.direction(i, k).abs()) > PARALLEL_RAD;
         let (jerk, _) = self.least(|k| {
             if k < 3 && moves(k) { self.chain.dynamics.axes[k].jerk } else { f64::INFINITY }
@@ -269,7 +264,7 @@ impl Caps<'_> {
                     0.0
                 }
             });
-            let size = jump[..3].iter().map(|d| d * d).sum::<f64>().sqrt();
+            let size = linear_size(&jump);
             let [a, b] = [joint - 1, joint].map(|i| self.leg(i));
             let smooth = a.bow > 0.0 && b.bow > 0.0;
             if self.chain.route.control.corner == Corner::Spread && !smooth {
@@ -322,6 +317,11 @@ impl Caps<'_> {
             }
         }
     }
+}
+
+/// Size of the linear part.
+fn linear_size(q: &[f64; 5]) -> f64 {
+    q[..3].iter().map(|d| d * d).sum::<f64>().sqrt()
 }
 
 /// Speed from which a stop takes `distance` at acceleration `accel` that is reached within `ramp_s`:

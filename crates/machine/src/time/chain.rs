@@ -10,8 +10,10 @@ use super::limit::Limit;
 use super::{rest, shares};
 use crate::dynamics::Dynamics;
 use crate::route::grid::Stretch;
+use crate::route::leg::Leg as RouteLeg;
 use crate::route::{AccountError, Route};
 use crate::{Corner, Setting};
+use geom::Vec3;
 use motion::eased;
 use motion::legs::{self, Leg};
 
@@ -42,7 +44,7 @@ impl Chain<'_> {
     }
 
     fn run(&self) -> usize {
-        self.route.legs[self.stretch.spans[0].leg as usize].run as usize
+        self.leg(0).run as usize
     }
 
     /// Least jerk over acceleration of the linear axes, 1/s.
@@ -57,7 +59,7 @@ impl Chain<'_> {
     }
 
     /// The leg that an interval lies on.
-    pub(super) fn leg(&self, interval: usize) -> &crate::route::leg::Leg {
+    pub(super) fn leg(&self, interval: usize) -> &RouteLeg {
         &self.route.legs[self.stretch.spans[interval].leg as usize]
     }
 
@@ -68,17 +70,29 @@ impl Chain<'_> {
         std::array::from_fn(|k| if k < axes { first[k] } else { 0.0 })
     }
 
+    /// What the path's own direction jumps by at a corner that is an interval, arcs taken as they are
+    /// and not by their chords; where program and machine coordinates have the same axes.
+    pub(super) fn jump(&self, corner: usize) -> Vec3 {
+        let tangents = |interval: usize, at: usize| {
+            let [x, y, z, ..] = self.direction(at);
+            self.leg(interval).tangents(Vec3::new(x, y, z))
+        };
+        let [_, out] = tangents(corner - 1, corner);
+        let [into, _] = tangents(corner, corner + 1);
+        into - out
+    }
+
     /// Factor on the acceleration of the axes on an interval.
     pub(super) fn accel_share(&self, interval: usize) -> f64 {
-        let leg = &self.route.legs[self.stretch.spans[interval].leg as usize];
-        let rapid = self.dynamics.setting(Setting::RapidAccel).filter(|_| leg.is_rapid());
+        let rapid = self.leg(interval).is_rapid();
+        let rapid = self.dynamics.setting(Setting::RapidAccel).filter(|_| rapid);
         rapid.unwrap_or(1.0) * self.arc_share(interval)
     }
 
     /// What is left of acceleration and jerk along the path where it is an arc.
     pub(super) fn arc_share(&self, interval: usize) -> f64 {
-        let leg = &self.route.legs[self.stretch.spans[interval].leg as usize];
-        let share = self.dynamics.setting(Setting::ArcAccel).filter(|_| leg.bow > 0.0);
+        let arc = self.leg(interval).bow > 0.0;
+        let share = self.dynamics.setting(Setting::ArcAccel).filter(|_| arc);
         share.map_or(1.0, |s| s.min(1.0))
     }
 

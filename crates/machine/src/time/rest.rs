@@ -33,13 +33,8 @@ pub(super) fn after_s(
     match chain.route.control.ramp {
         Ramp::Jerk => 0.0,
         Ramp::Filter => {
-            let mut running = Running::new(filters_s);
-            for (i, phases) in phases.iter().enumerate().rev() {
-                if !running.before(&chain.direction(interval(i)), phases.time_s()) {
-                    break;
-                }
-            }
-            running.longest_s
+            let backwards = phases.iter().enumerate().rev();
+            running_s(filters_s, backwards.map(|(i, p)| (chain.direction(interval(i)), p.time_s())))
         }
         Ramp::Lag => {
             let mut behind = Behind::new(filters_s);
@@ -55,28 +50,23 @@ pub(super) fn after_s(
     }
 }
 
-/// Filters that still run when the command has come to its end, looked at backwards: an axis that
-/// stood still before runs out earlier.
-pub(super) struct Running {
+/// How long filters still run when the command has come to its end, s, from the pieces of the path with
+/// their directions and times, the last one first: an axis that stood still before runs out earlier.
+pub(super) fn running_s(
     filters_s: [f64; 5],
-    passed_s: f64,
-    pub(super) longest_s: f64,
-}
-
-impl Running {
-    pub(super) fn new(filters_s: [f64; 5]) -> Self {
-        Self { filters_s, passed_s: 0.0, longest_s: 0.0 }
-    }
-
-    /// A piece of the path that took `time_s`, before all that were looked at; false: none before it
-    /// can matter.
-    pub(super) fn before(&mut self, direction: &[f64; 5], time_s: f64) -> bool {
-        for (filter, _) in self.filters_s.iter().zip(direction).filter(|(_, d)| d.abs() > STILL) {
-            self.longest_s = self.longest_s.max(filter - self.passed_s);
+    backwards: impl Iterator<Item = ([f64; 5], f64)>,
+) -> f64 {
+    let (mut passed_s, mut longest_s) = (0.0f64, 0.0f64);
+    for (direction, time_s) in backwards {
+        for (filter, _) in filters_s.iter().zip(direction).filter(|(_, d)| d.abs() > STILL) {
+            longest_s = longest_s.max(filter - passed_s);
         }
-        self.passed_s += time_s;
-        self.filters_s.iter().any(|f| f - self.passed_s > self.longest_s)
+        passed_s += time_s;
+        if filters_s.iter().all(|f| f - passed_s <= longest_s) {
+            break;
+        }
     }
+    longest_s
 }
 
 /// What the axes lag behind their command.

@@ -7,11 +7,10 @@
 use super::chain::Chain;
 use super::drive::{BLOCK_TIME, Driven};
 use super::limit::Limit;
-use super::rest::{Behind, Running, filters_s};
+use super::rest::{Behind, filters_s, running_s};
 use crate::route::corner;
 use crate::route::leg::Leg;
 use crate::{AxisLimit, Dynamics, Ramp, Setting};
-use geom::Vec3;
 use std::ops::Range;
 
 /// Where a file does not say (common practice, no source): the angle up to which the feed is kept,
@@ -62,7 +61,7 @@ pub(super) fn drive(chain: &Chain<'_>) -> Driven {
     for range in moves(chain) {
         let rapid = chain.leg(range.start).is_rapid();
         let after = if range.end < spans.len() && !rapid {
-            table.share(angle_deg(chain, range.end))
+            table.share(corner::angle(chain.jump(range.end).length()).to_degrees())
         } else {
             1.0
         };
@@ -92,13 +91,8 @@ pub(super) fn drive(chain: &Chain<'_>) -> Driven {
         Ramp::Jerk => 0.0,
         Ramp::Lag => behind.settled_s(chain),
         Ramp::Filter => {
-            let mut running = Running::new(filters_s);
-            for i in (0..spans.len()).rev().filter(|&i| !spans[i].corner) {
-                if !running.before(&chain.direction(i), driven.time_s[i]) {
-                    break;
-                }
-            }
-            running.longest_s
+            let moving = (0..spans.len()).rev().filter(|&i| !spans[i].corner);
+            running_s(filters_s, moving.map(|i| (chain.direction(i), driven.time_s[i])))
         }
     };
     driven
@@ -126,15 +120,6 @@ fn moves(chain: &Chain<'_>) -> Vec<Range<usize>> {
         }
     }
     out
-}
-
-/// Angle of the corner that is an interval, deg.
-fn angle_deg(chain: &Chain<'_>, at: usize) -> f64 {
-    let [a, b] = [at - 1, at].map(|i| chain.leg(i));
-    let linear = |q: [f64; 5]| Vec3::new(q[0], q[1], q[2]);
-    let [_, out] = a.tangents(linear(chain.direction(at)));
-    let [into, _] = b.tangents(linear(chain.direction(at + 1)));
-    corner::angle((into - out).length()).to_degrees()
 }
 
 /// Speed on a leg, and what holds it.

@@ -3,7 +3,22 @@
 
 pub(crate) mod paths;
 
+use geom::Vec3;
+use machine::track::{Feed, Frame, Move, Place, Shape};
 use machine::{AxisSpec, Machine, MachineSpec};
+
+/// A straight move of the linear axes with the first tool.
+pub(crate) fn line(x: f64, y: f64, z: f64, feed: Feed) -> Move {
+    Move {
+        to: Place { linear: Vec3::new(x, y, z), rotary: [0.0; 2] },
+        shape: Shape::Line,
+        feed,
+        frame: Frame::Axes,
+        stop: false,
+        block: 0,
+        tool: 1,
+    }
+}
 
 pub(crate) fn linear(travel: [f64; 2]) -> AxisSpec {
     AxisSpec {

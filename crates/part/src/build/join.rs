@@ -8,6 +8,7 @@ use super::split::Found;
 use crate::model::FaceKind;
 use crate::recognise::{Region, recognise};
 use geom::{MeshEdges, TriMesh};
+use std::collections::BTreeSet;
 
 /// How much further off than those of the round face the middles of a joining face's facets may lie.
 const AS_FAR: f64 = 2.0;
@@ -63,7 +64,7 @@ fn grown(
     let region = Region::new(mesh, own);
     let far_mm = AS_FAR * surface.worst_middle_mm(&region);
     let mut all = own.clone();
-    let mut tried = vec![round];
+    let mut tried = BTreeSet::from([round]);
     let mut next = 0;
     while next < all.len() {
         let t = all[next];
@@ -71,11 +72,10 @@ fn grown(
         for k in 0..3 {
             let Some(side) = edges.across(t as usize, k) else { continue };
             let other = face_of[side.triangle as usize];
-            if tried.contains(&other) || !alike(t, side.triangle) {
+            if !alike(t, side.triangle) || !tried.insert(other) {
                 continue;
             }
             let triangles = &found[other].triangles;
-            tried.push(other);
             let candidate = Region::new(mesh, triangles);
             if surface.holds(&region, &candidate, far_mm) {
                 all.extend(triangles);
