@@ -155,6 +155,19 @@ fn what_a_contact_lies_on() {
     assert!(c.profile().contact(f64::NAN).is_err());
 }
 
+#[test]
+fn the_tip_climbs_as_on_the_surface_set_off_by_the_cutter() {
+    // derived: over a hollow of radius ρ a ball of R moves on ρ − R, on a bump on ρ + R; turned, the
+    // two stay with their directions; (profile, around) is left-handed about the normal here
+    let ball = relative((6.0, 6.0), (1.0 / 40.0, -1.0 / 100.0), 30.0).climb().expect("free");
+    let own = ball.turned(deg(-30.0));
+    close(own.xx, 1.0 / 34.0, 1e-12);
+    close(own.yy, -1.0 / 106.0, 1e-12);
+    assert!(own.xy.abs() < 1e-14);
+    // a hollow of half the cutter's radius is not free
+    assert!(relative((6.0, 6.0), (1.0 / 3.0, 0.0), 0.0).climb().is_none());
+}
+
 /// A site whose first tangent vector is turned by `turn_deg` from the profile's direction, on a
 /// relative that stands with the profile along x.
 fn relative(tool: (f64, f64), surface: (f64, f64), turn_deg: f64) -> Relative {

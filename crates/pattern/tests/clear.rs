@@ -356,3 +356,42 @@ fn a_coarse_mesh_of_a_bowl_is_finished_as_the_surface_that_its_corners_expect() 
     let worst = passes.toolpath.runs.iter().map(off).fold(0.0, f64::max);
     assert!(worst < 0.01, "{worst} mm off");
 }
+
+#[test]
+fn links_stay_above_a_hollow_face() {
+    // a trough of radius 40 mm along X: the ball's centre keeps within 34 mm of its axis
+    let (mut text, rows, columns) = (String::new(), 31, 11);
+    for j in 0..rows {
+        for i in 0..columns {
+            let (x, y) = (5.0 * f64::from(i) - 25.0, f64::from(j) - 15.0);
+            text += &format!("v {x} {y} {}\n", 45.0 - (1600.0 - y * y).sqrt());
+        }
+    }
+    for j in 0..rows - 1 {
+        for i in 0..columns - 1 {
+            let a = j * columns + i + 1;
+            let b = a + columns;
+            text += &format!("f {a} {} {}\nf {a} {} {b}\n", a + 1, b + 1, b + 1);
+        }
+    }
+    let part = part::read(text.as_bytes(), "trough.obj", &part::ReadOptions::default()).unwrap();
+    let faces: Vec<usize> = (0..part.faces.len()).collect();
+    let ball = ball_in_holder();
+    let job = FaceJob {
+        faces: &faces,
+        stepover_mm: Some(1.0),
+        axis: tilted(15.0, LeanSide::Auto),
+        ..job(&part, &ball, Pattern::Level)
+    };
+    let passes = pattern::finish_face(&job, &|_| ()).expect("the trough is gentle");
+    let links = passes.toolpath.runs.iter().filter(|r| r.kind == RunKind::Link);
+    let off = |p: &Pose| {
+        let centre = p.tip + p.axis * 6.0;
+        centre.y.hypot(centre.z - 45.0) - 34.0
+    };
+    let dug: Vec<f64> =
+        links.map(|r| r.poses.iter().map(off).fold(f64::NEG_INFINITY, f64::max)).collect();
+    assert!(dug.len() > 1, "{} links", dug.len());
+    let deepest = dug.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    assert!(deepest < 0.004, "{deepest} mm below the face");
+}
