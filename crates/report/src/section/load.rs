@@ -28,8 +28,9 @@ pub(crate) fn render(o: &OperationOutcome) -> String {
     if let Some(svg) = lobes::plot(&o.chatter, o.data.rpm) {
         let caption = format!(
             "Depth along the axis that stays free of chatter, mm: the line is the best estimate, the \
-             band where the limit lies at the study's confidence (by the mean matrix); the dot is the \
-             operation, the bar reaches to what is stable at the study's confidence; shaded: speeds \
+             band where the limit lies at the study's confidence (drawn by the mean matrix, carried \
+             to the line); the dot is the operation, the bar reaches to what is stable at the study's \
+             confidence; shaded: speeds \
              at which the model does not hold. {}",
             escape(&o.chatter.rests_on)
         );
