@@ -40,6 +40,14 @@ pub enum ClearingError {
         /// Largest diameter for which a way in would have room, mm.
         would_do_mm: f64,
     },
+    /// No clear ground from which the walls can be reached.
+    #[error(
+        "stock stands wherever a cutter of {diameter_mm:.3} mm could go down beside the walls: rough it before"
+    )]
+    Full {
+        /// Diameter of the cutter, mm.
+        diameter_mm: f64,
+    },
     /// A level too large for its cutter.
     #[error(
         "the level spans {span_mm:.0} mm, {ratio:.0} times the cutter's radius: at most {most:.0} times; take a larger cutter or split the level"

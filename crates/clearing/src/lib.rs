@@ -10,6 +10,7 @@ mod distance;
 mod engaged;
 mod entry;
 mod error;
+mod finishing;
 mod front;
 mod grid;
 mod ground;
@@ -19,13 +20,16 @@ mod link;
 mod march;
 mod mirror;
 mod neck;
+mod outline;
 mod room;
 mod shares;
 mod site;
 mod trochoid;
+mod walk;
 mod walls;
 
 pub use error::ClearingError;
+pub use finishing::{Walls, along_walls};
 pub use job::{Clearing, Entry, Helix, Hold, Job, Kind, Method, Run, Shares};
 pub use trochoid::{Slot, trochoid, trochoid_peak_rad};
 

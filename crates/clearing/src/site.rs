@@ -95,7 +95,7 @@ impl Site {
 }
 
 /// Radius of the largest disk that fits, mm, to 0.1 %.
-fn widest(inside: &Region, guess_mm: f64) -> f64 {
+pub(crate) fn widest(inside: &Region, guess_mm: f64) -> f64 {
     let fits = |r: f64| !inside.grown(-r).is_empty();
     let (mut lo, mut hi) = (0.0, guess_mm);
     while fits(hi) {

@@ -3,6 +3,7 @@
 use crate::engaged::Laying;
 use crate::job::{Hold, Kind};
 use crate::march::TOUCH_RAD;
+use crate::walk::densely;
 use geom::Vec2;
 
 /// More contact than this is left standing, rad: a sharp corner of 90° takes a little over a right
@@ -90,14 +91,4 @@ impl Laying<'_> {
             arc < MOST_RAD.max(self.job.arc_rad)
         })
     }
-}
-
-/// A closed line with points no farther apart than a step.
-fn densely(points: &[Vec2], step: f64) -> Vec<Vec2> {
-    let mut out = Vec::new();
-    for (a, b) in points.iter().zip(points.iter().cycle().skip(1)) {
-        let pieces = (a.distance(*b) / step).ceil().max(1.0) as usize;
-        out.extend((0..pieces).map(|k| a.lerp(*b, k as f64 / pieces as f64)));
-    }
-    out
 }

@@ -61,7 +61,7 @@ pub fn run(
             let mut standing = rough::Standing::default();
             let one = |i: &usize| {
                 let operation = asked[*i];
-                let done = if operation.kind.clears() {
+                let done = if study.is_in_layers(operation) {
                     rough::compute(&scene, operation, &mut standing)
                 } else {
                     operation::compute(&scene, operation, &|share| tell(*i, share))
@@ -99,7 +99,7 @@ fn turns(study: &Study) -> Vec<Vec<usize>> {
     let mut number = 0;
     for process in &study.processes {
         let numbered = process.operations.iter().zip(number..);
-        let (clears, alone): (Vec<_>, Vec<_>) = numbered.partition(|(o, _)| o.kind.clears());
+        let (clears, alone): (Vec<_>, Vec<_>) = numbered.partition(|(o, _)| study.is_in_layers(o));
         number += process.operations.len();
         out.push(clears.into_iter().map(|(_, i)| i).collect());
         out.extend(alone.into_iter().map(|(_, i)| vec![i]));
@@ -138,7 +138,7 @@ fn outcome(scene: &Scene<'_>, processes: &[ComputedProcess<'_>]) -> Outcome {
         warnings.push("no fixture is given: clamps are not checked".to_owned());
     }
     let mut operations = study.processes.iter().flat_map(|p| &p.operations);
-    if operations.any(|o| !o.kind.clears()) {
+    if operations.any(|o| !study.is_in_layers(o)) {
         warnings.push(
             "near-net stock is assumed where a face is finished: the allowance stands evenly on the \
              feature"

@@ -70,7 +70,7 @@ pub fn of_process<'a>(
     let count = process.operations.len().max(1) as f64;
     let one = |(i, operation): (usize, &'a Operation)| {
         let tell = |share| progress((i as f64 + share) / count);
-        match operation.kind.clears() {
+        match study.is_in_layers(operation) {
             true => cleared(&scene, operation, &mut standing),
             false => laid(&scene, operation, &tell),
         }

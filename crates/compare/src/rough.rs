@@ -1,4 +1,4 @@
-//! Clearing stock in layers: what stands where, the paths, their time, loads and chips.
+//! Clearing and finishing in layers: what stands where, the paths, their time, loads and chips.
 //!
 //! A feature is cut into layers of even depth. In each, the material of the part is the section of
 //! its mesh (and of all above it), the stock is what the blank and the operations before it leave,
@@ -9,6 +9,8 @@ mod blank;
 mod chips;
 mod compute;
 mod feed;
+mod fillet;
+mod finish;
 mod lay;
 mod levels;
 mod loads;
@@ -17,6 +19,7 @@ mod section;
 mod shape;
 mod simulate;
 mod standing;
+mod step_down;
 
 pub(crate) use compute::{compute, data, laid, loads_of};
 pub(crate) use lay::CHORD_MM;

@@ -65,6 +65,20 @@ pub(crate) fn nothing() -> Loads {
     Loads { unknown: unknown::nothing(&loads), loads, ..Loads::default() }
 }
 
+/// What the cutter leaves on a wall by giving way; `None` where force or stiffness is not known.
+pub(crate) fn form_error(
+    scene: &Scene<'_>,
+    prepared: &Prepared<'_>,
+    engaged: &Engaged,
+    stepover_mm: f64,
+) -> Option<FormError> {
+    let law = force::law(scene, prepared, engaged).ok()?;
+    let stiffness = stiffness::Stiffness::of(prepared).ok()?;
+    let spread = force::Spread::of(scene, prepared, &law);
+    let place = deflection::Place { scene, prepared, engaged };
+    wall::of(&place, &law, Some(&stiffness), &spread, stepover_mm)
+}
+
 /// The loads of an operation from where its cutter is in the cut.
 pub(crate) fn of_engaged(
     scene: &Scene<'_>,

@@ -74,6 +74,11 @@ impl Blank {
         }
     }
 
+    /// The part and an even layer on it.
+    pub(crate) fn near_net(layer_mm: f64) -> Self {
+        Self { shape: Shape::Layer(layer_mm), top_mm: None, assumed: None }
+    }
+
     /// Whether the outside of the part is part of it.
     pub(crate) fn has_outside(&self) -> bool {
         !matches!(self.shape, Shape::Full)

@@ -1,6 +1,7 @@
 //! One operation that clears in layers, computed: path, time, loads, chips, what is left.
 
 use super::feed::Schedule;
+use super::finish::Task;
 use super::lay::{Laid, lay};
 use super::simulate::simulate;
 use super::{Standing, chips, loads as cut};
@@ -120,7 +121,8 @@ pub(crate) fn loads_of(
 ) -> Loads {
     cut::engaged(prepared, laid).map_or_else(loads::nothing, |engaged| {
         let bin = chips::bin(prepared, laid);
-        loads::of_engaged(scene, prepared, &engaged, &laid.toolpath, None, &bin, cutting_s)
+        let wall = (laid.task == Task::Walls).then_some(laid.measures.depth_mm);
+        loads::of_engaged(scene, prepared, &engaged, &laid.toolpath, wall, &bin, cutting_s)
     })
 }
 
@@ -173,7 +175,10 @@ fn outcome(
         feature: scene.study.feature_of(operation).name.clone(),
         kind: operation.kind.name().to_owned(),
         cutter: prepared.cutter.id.clone(),
-        pattern: operation.roughing.clearing.name().to_owned(),
+        pattern: match laid.task {
+            Task::Walls => "along walls".to_owned(),
+            _ => operation.roughing.clearing.name().to_owned(),
+        },
         time: operation::time(&times),
         measured_time_s: operation.measured_time_s,
         feed_attainment: times.feed_attainment(),

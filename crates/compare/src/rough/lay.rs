@@ -1,6 +1,7 @@
 //! Layers of an operation, cleared one below the other.
 
 use super::blank::Blank;
+use super::finish::{self, Task};
 use super::levels::{self, Layer};
 use super::path::{Arcs, Path, Ways};
 use super::shape::Shape;
@@ -59,6 +60,9 @@ pub(crate) struct Laid {
     pub(crate) measures: Measures,
     pub(crate) arc_rad: f64,
     pub(crate) layers: Vec<Cleared>,
+    /// What is taken as cleared before, where no operation ran.
+    pub(crate) presumed: Vec<Slab>,
+    pub(crate) task: Task,
     pub(crate) warnings: Vec<String>,
 }
 
@@ -85,53 +89,39 @@ impl Laid {
 pub(crate) fn lay(
     scene: &Scene<'_>,
     prepared: &Prepared<'_>,
-    standing: &Standing,
+    standing: &mut Standing,
 ) -> Result<Laid, Diagnostic> {
     let operation = prepared.operation;
     let frame = job::frame(scene.study);
     let diameter = prepared.cutter.spec.diameter_mm;
-    let blank = Blank::of(scene.study, scene.part, frame);
+    let task = Task::of(operation.kind);
+    let mut blank = Blank::of(scene.study, scene.part, frame);
+    if task != Task::Clear && !blank.has_outside() {
+        blank = Blank::near_net(operation.allowance_mm);
+    }
     let shape = Shape::of(scene, operation, &blank, diameter)?;
     shape.reached(scene, prepared)?;
     let mut warnings: Vec<String> = blank.assumed.iter().cloned().collect();
-    let measures = measures(prepared, &mut warnings);
-    let arc_rad = arc(scene, prepared, measures)?;
+    let presumed = match task {
+        Task::Clear => Vec::new(),
+        _ => finish::presume(scene, prepared, &shape, standing, &mut warnings),
+    };
     let rim = shape.rim_mm + blank.layer_mm();
     let top = blank.top_mm.map_or(rim, |t| t.max(rim));
-    let left = measures.left_mm;
-    let shelves: Vec<f64> = shape.shelves.iter().map(|z| z + left).collect();
-    let wanted = levels::even(top, shape.floor_mm + left, &shelves, measures.depth_mm);
+    let ground = Ground { scene, prepared, blank: &blank, shape: &shape, standing };
+    let (measures, wanted) = match task {
+        Task::Clear => {
+            let measures = measures(prepared, &mut warnings);
+            let left = measures.left_mm;
+            let shelves: Vec<f64> = shape.shelves.iter().map(|z| z + left).collect();
+            (measures, levels::even(top, shape.floor_mm + left, &shelves, measures.depth_mm))
+        }
+        Task::Walls => finish::walls(&ground, &mut warnings)?,
+        Task::Floor => finish::floors(&ground, &mut warnings)?,
+    };
+    let arc_rad = arc(scene, prepared, measures)?;
     let mut path = Path::new(ways(prepared, frame, top.max(highest(scene, frame))));
-    let mut above = Region::of_loops(&[]);
-    let mut layers: Vec<Cleared> = Vec::new();
-    let mut before: Option<(Region, Region, Clearing)> = None;
-    for layer in wanted {
-        let way = shape.in_the_way(scene, prepared, layer.bottom_mm, &mut above);
-        let inside = shape.domain.less(&if left > 0.0 { way.grown(left) } else { way });
-        let middle = 0.5 * (layer.top_mm + layer.bottom_mm);
-        let base = blank.at(scene.part, frame, middle, &shape.domain).and(&inside);
-        let stock = standing.between(&base, layer.bottom_mm, layer.top_mm);
-        let clearing = match before.take() {
-            Some((i, s, clearing)) if i == inside && s == stock => Ok(clearing),
-            _ => clearing::clear(&plane(prepared, &inside, &stock, arc_rad)),
-        };
-        let clearing = match clearing {
-            Ok(clearing) => clearing,
-            Err(ClearingError::Nothing) => continue,
-            Err(error) if !layers.is_empty() => {
-                warnings.push(format!(
-                    "nothing is cut below {:.2} mm under the rim: {error}",
-                    rim - layer.top_mm
-                ));
-                break;
-            }
-            Err(error) => return Err(refuse(scene, operation, &error.to_string())),
-        };
-        path.layer(&layer, &clearing);
-        let stock_mm2 = stock.area_mm2();
-        layers.push(Cleared { layer, stock_mm2, clearing: clearing.clone() });
-        before = Some((inside, stock, clearing));
-    }
+    let layers = cleared(&ground, task, measures, arc_rad, wanted, &mut path, &mut warnings)?;
     path.finish();
     if layers.is_empty() {
         let why =
@@ -147,8 +137,91 @@ pub(crate) fn lay(
         measures,
         arc_rad,
         layers,
+        presumed,
+        task,
         warnings,
     })
+}
+
+/// What an operation works on and with.
+pub(crate) struct Ground<'a> {
+    pub(crate) scene: &'a Scene<'a>,
+    pub(crate) prepared: &'a Prepared<'a>,
+    pub(crate) blank: &'a Blank,
+    pub(crate) shape: &'a Shape,
+    pub(crate) standing: &'a Standing,
+}
+
+impl Ground<'_> {
+    /// Where a layer may be cut with `left_mm` on the walls, and the stock that stands in it.
+    pub(crate) fn of_layer(
+        &self,
+        layer: &Layer,
+        left_mm: f64,
+        above: &mut Region,
+    ) -> (Region, Region) {
+        let way = self.shape.in_the_way(self.scene, self.prepared, layer.bottom_mm, above);
+        let way = if left_mm > 0.0 { way.grown(left_mm) } else { way };
+        let inside = self.shape.domain.less(&way);
+        let stock =
+            self.standing.between(&self.base(layer, &inside), layer.bottom_mm, layer.top_mm);
+        (inside, stock)
+    }
+
+    /// What the blank has of a region in a layer.
+    pub(crate) fn base(&self, layer: &Layer, inside: &Region) -> Region {
+        let frame = job::frame(self.scene.study);
+        let middle = 0.5 * (layer.top_mm + layer.bottom_mm);
+        self.blank.at(self.scene.part, frame, middle, &self.shape.domain).and(inside)
+    }
+}
+
+/// Lays all layers, from the top.
+fn cleared(
+    ground: &Ground<'_>,
+    task: Task,
+    measures: Measures,
+    arc_rad: f64,
+    wanted: Vec<Layer>,
+    path: &mut Path,
+    warnings: &mut Vec<String>,
+) -> Result<Vec<Cleared>, Diagnostic> {
+    let (scene, prepared) = (ground.scene, ground.prepared);
+    let mut above = Region::of_loops(&[]);
+    let mut layers: Vec<Cleared> = Vec::new();
+    let mut before: Option<(Region, Region, Clearing)> = None;
+    for layer in wanted {
+        let (mut inside, mut stock) = ground.of_layer(&layer, measures.left_mm, &mut above);
+        if task == Task::Floor {
+            inside = finish::off_the_walls(ground, &layer, &inside);
+            stock = stock.and(&inside);
+        }
+        let clearing = match before.take() {
+            Some((i, s, clearing)) if i == inside && s == stock => Ok(clearing),
+            _ if task == Task::Walls => {
+                clearing::along_walls(&finish::plane(prepared, &inside, &stock))
+            }
+            _ => clearing::clear(&plane(prepared, &inside, &stock, arc_rad)),
+        };
+        let clearing = match clearing {
+            Ok(clearing) => clearing,
+            Err(ClearingError::Nothing) => continue,
+            Err(error) if !layers.is_empty() => {
+                let rim = ground.shape.rim_mm + ground.blank.layer_mm();
+                warnings.push(format!(
+                    "nothing is cut below {:.2} mm under the rim: {error}",
+                    rim - layer.top_mm
+                ));
+                break;
+            }
+            Err(error) => return Err(refuse(scene, prepared.operation, &error.to_string())),
+        };
+        path.layer(&layer, &clearing);
+        let stock_mm2 = stock.area_mm2();
+        layers.push(Cleared { layer, stock_mm2, clearing: clearing.clone() });
+        before = Some((inside, stock, clearing));
+    }
+    Ok(layers)
 }
 
 /// Highest place of the part along the axis of the set-up, mm.

@@ -35,6 +35,10 @@ pub(crate) struct Shape {
     pub(crate) shelves: Vec<f64>,
     /// Smallest upright corner, mm: 0 where it is sharp; `None` where there is none.
     pub(crate) corner_mm: Option<f64>,
+    /// Smallest radius between floor and walls, mm.
+    pub(crate) fillet_mm: Option<f64>,
+    /// Largest angle of a wall to the axis, rad.
+    pub(crate) draft_rad: f64,
     /// Whether walls shut it in, so that chips leave only upwards.
     pub(crate) shut_in: bool,
     /// Whether only what can be reached from outside is cut.
@@ -93,6 +97,8 @@ impl Shape {
             rim_mm: heights.0 + pocket.depth_mm,
             shelves: shelves(part, &pocket.faces, frame.up),
             corner_mm: if plan.has_sharp_corner { Some(0.0) } else { corner },
+            fillet_mm: pocket.floor_radius_min_mm,
+            draft_rad: pocket.draft_rad,
             shut_in: plan.outline.open.is_empty(),
             outside: false,
         }
@@ -127,6 +133,8 @@ impl Shape {
             floor_mm,
             rim_mm,
             corner_mm: None,
+            fillet_mm: None,
+            draft_rad: 0.0,
             shut_in: false,
             outside: true,
         })

@@ -117,6 +117,8 @@ fn fresh(
     let column = |u: f64, v: f64| {
         ((u - grid.lo.x) / spacing) as usize + ((v - grid.lo.y) / spacing) as usize * grid.nu
     };
+    let presumed: Vec<_> =
+        laid.presumed.iter().map(|s| (s.cleared.loops(), s.bottom_mm, s.top_mm)).collect();
     let solid: Vec<Vec<(f64, f64)>> = (0..grid.nv)
         .flat_map(|j| (0..grid.nu).map(move |i| (i, j)))
         .map(|(i, j)| part.intervals_mm(i, j))
@@ -124,7 +126,9 @@ fn fresh(
     Ok(Columns::filled(grid, |u, v| {
         let mut all = solid[column(u, v)].clone();
         if inside(&loops, [u, v]) {
-            all.push((whole.bottom_mm, top));
+            let gone = presumed.iter().filter(|(loops, ..)| inside(loops, [u, v]));
+            let low = gone.map(|(_, low, _)| *low).fold(top, f64::min);
+            all.push((whole.bottom_mm, low));
         }
         joined(all)
     }))

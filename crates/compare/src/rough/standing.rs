@@ -25,20 +25,31 @@ impl Standing {
         self.slabs.extend(slabs);
     }
 
-    /// Whether anything is left at a height where `base` stood.
-    fn at(&self, base: &Region, height_mm: f64) -> Region {
-        let here = |s: &&Slab| s.bottom_mm < height_mm && height_mm < s.top_mm;
-        self.slabs.iter().filter(here).fold(base.clone(), |left, s| left.less(&s.cleared))
+    /// Whether anything of a region was cleared at any height.
+    pub(crate) fn was_cut(&self, region: &Region) -> bool {
+        self.slabs.iter().any(|s| s.cleared.and(region).area_mm2() > geom::tolerance::COINCIDENT_MM)
     }
 
-    /// Where stock of `base` stands at any height between two: what a layer has to clear.
-    pub(crate) fn between(&self, base: &Region, bottom_mm: f64, top_mm: f64) -> Region {
+    /// Heights between two at which what was cleared changes, with both, from below.
+    pub(crate) fn ends(&self, bottom_mm: f64, top_mm: f64) -> Vec<f64> {
         let slack = geom::tolerance::COINCIDENT_MM;
         let mut ends: Vec<f64> = self.slabs.iter().flat_map(|s| [s.bottom_mm, s.top_mm]).collect();
         ends.retain(|z| *z > bottom_mm + slack && *z < top_mm - slack);
         ends.extend([bottom_mm, top_mm]);
         ends.sort_by(f64::total_cmp);
         ends.dedup_by(|a, b| (*a - *b).abs() <= slack);
+        ends
+    }
+
+    /// Whether anything is left at a height where `base` stood.
+    pub(crate) fn at(&self, base: &Region, height_mm: f64) -> Region {
+        let here = |s: &&Slab| s.bottom_mm < height_mm && height_mm < s.top_mm;
+        self.slabs.iter().filter(here).fold(base.clone(), |left, s| left.less(&s.cleared))
+    }
+
+    /// Where stock of `base` stands at any height between two: what a layer has to clear.
+    pub(crate) fn between(&self, base: &Region, bottom_mm: f64, top_mm: f64) -> Region {
+        let ends = self.ends(bottom_mm, top_mm);
         let pieces = ends.windows(2).map(|w| self.at(base, 0.5 * (w[0] + w[1])));
         pieces.reduce(|a, b| a.or(&b)).unwrap_or_else(|| base.clone())
     }

@@ -41,7 +41,7 @@ pub struct Operation {
     pub clearance_mm: f64,
     /// How far a straight move may leave the contact line, mm; left out: by the cusp.
     pub chord_mm: Option<f64>,
-    /// What only roughing asks for.
+    /// What only work in layers asks for.
     pub roughing: Roughing,
     /// Coolant.
     pub coolant: Option<Coolant>,
@@ -194,7 +194,7 @@ pub enum Cut {
     Up,
 }
 
-/// What only roughing asks for.
+/// What only work in layers asks for.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Roughing {
     /// Depth of one pass along the axis, mm.
@@ -211,6 +211,8 @@ pub struct Roughing {
     pub clearing: Clearing,
     /// Whether the feed follows the load.
     pub feed_rule: FeedRule,
+    /// Rounds along a finished wall that take off what the cutter gave way by.
+    pub spring_passes: u32,
 }
 
 /// How the path that clears a level is laid.

@@ -1,8 +1,8 @@
 //! The study as a whole.
 
 use super::cutter::StudyCutter;
-use super::feature::Feature;
-use super::operation::Operation;
+use super::feature::{Feature, FeatureKind};
+use super::operation::{AxisRule, Operation, OperationKind};
 use super::part::{PartRef, Setup};
 use super::process::Process;
 use crate::text::{Diagnostic, Place, Source};
@@ -44,6 +44,16 @@ impl Study {
     /// The feature an operation works on.
     pub fn feature_of(&self, operation: &Operation) -> &Feature {
         &self.features[operation.feature]
+    }
+
+    /// Whether an operation works in layers across the axis of the set-up: it clears stock, or it
+    /// finishes walls or floor of a pocket or of the outside with the axis upright.
+    pub fn is_in_layers(&self, operation: &Operation) -> bool {
+        let prismatic =
+            matches!(self.feature_of(operation).kind, FeatureKind::Pocket | FeatureKind::Outside);
+        let finishes =
+            matches!(operation.kind, OperationKind::FinishWall | OperationKind::FinishFloor);
+        operation.kind.clears() || (prismatic && finishes && operation.axis == AxisRule::Fixed)
     }
 
     /// The cutter an operation works with.

@@ -156,6 +156,14 @@ fn read_roughing(table: &Table<'_>, kind: Option<OperationKind>) -> Roughing {
             }
         }
     }
+    if table.has("spring_passes") && kind.is_some_and(|k| k != OperationKind::FinishWall) {
+        table.report(
+            table.span_of("spring_passes"),
+            "`spring_passes` is given, but the operation finishes no wall",
+            "it only beside `kind = \"finish-wall\"`",
+            "take `spring_passes` out",
+        );
+    }
     let clearing = table.choice_or("clearing", &words::CLEARINGS, Clearing::default());
     let feed_rule = table.choice_or("feed", &words::FEED_RULES, FeedRule::default());
     Roughing {
@@ -166,6 +174,7 @@ fn read_roughing(table: &Table<'_>, kind: Option<OperationKind>) -> Roughing {
         entry_rad: table.number("entry_deg", &range::ENTRY_DEG).map(f64::to_radians),
         clearing: clearing.unwrap_or_default(),
         feed_rule: feed_rule.unwrap_or_default(),
+        spring_passes: table.whole("spring_passes", &range::SPRING_PASSES).unwrap_or(0),
     }
 }
 

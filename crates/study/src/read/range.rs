@@ -35,6 +35,9 @@ pub(super) const VC_M_MIN: Bound = Bound::between("m/min", 0.5, 10_000.0, CUTTIN
 pub(super) const FEED_PER_TOOTH: Bound = Bound::between("mm", 0.0005, 3.0, TOOTH);
 pub(super) const FEED_MM_MIN: Bound = Bound::between("mm/min", 1.0, 100_000.0, FEED);
 pub(super) const DEPTH: Bound = Bound::positive("mm", 200.0, MM);
+/// Rounds along a wall after the first.
+pub(super) const SPRING_PASSES: Bound =
+    Bound::between("", 0.0, 5.0, "give a whole number of rounds");
 pub(super) const WIDTH: Bound = Bound::positive("mm", 300.0, MM);
 pub(super) const ENTRY_DEG: Bound = Bound::between("deg", 0.1, 90.0, DEG);
 

@@ -1,0 +1,228 @@
+//! Walls and floors finished in layers: what stands on them, and which layers take it off.
+//!
+//! The side of the cutter and its bottom are never in the cut together for a whole layer: passes along
+//! walls end on top of what stands on the floor, and passes over a floor keep off what stands on the
+//! walls. Whichever is finished last finds the other clear.
+
+use super::lay::{Ground, Measures};
+use super::levels::{self, Layer};
+use super::section::section;
+use super::shape::Shape;
+use super::standing::{Slab, Standing};
+use super::{fillet, step_down};
+use crate::job::{self, Prepared};
+use crate::scene::Scene;
+use clearing::Walls;
+use geom::tolerance::COINCIDENT_MM;
+use planar::Region;
+use study::{Cut, Diagnostic, OperationKind, Spacing};
+
+/// How far under a flat face the part is looked for, and over a layer its walls, mm.
+const BESIDE_MM: f64 = 1e-3;
+/// Most of a region: a floor is covered where this share of it is.
+const MOST: f64 = 0.5;
+/// Step over a floor over the diameter, and over what is flat of the bottom, where none is given:
+/// common practice, no source.
+const FLOOR_STEP: (f64, f64) = (0.7, 0.95);
+
+/// What an operation does in its layers.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Task {
+    /// Takes out all that stands.
+    Clear,
+    /// Goes along the walls.
+    Walls,
+    /// Goes over the flat faces.
+    Floor,
+}
+
+impl Task {
+    pub(crate) fn of(kind: OperationKind) -> Self {
+        match kind {
+            OperationKind::FinishWall => Self::Walls,
+            OperationKind::FinishFloor => Self::Floor,
+            _ => Self::Clear,
+        }
+    }
+}
+
+/// Where no operation before cut anything of the feature: an even layer on walls and floors, the rest
+/// cleared. Returns what was taken as cleared.
+pub(crate) fn presume(
+    scene: &Scene<'_>,
+    prepared: &Prepared<'_>,
+    shape: &Shape,
+    standing: &mut Standing,
+    warnings: &mut Vec<String>,
+) -> Vec<Slab> {
+    if standing.was_cut(&shape.domain) {
+        return Vec::new();
+    }
+    let layer_mm = prepared.operation.allowance_mm;
+    warnings.push(format!(
+        "near-net stock is assumed, because no operation before cuts this feature: {layer_mm} mm on its \
+         walls and its floor"
+    ));
+    let on_floor = if has_floor(shape) { layer_mm } else { 0.0 };
+    let shelves: Vec<f64> = shape.shelves.iter().map(|z| z + layer_mm).collect();
+    let most = 0.5 * prepared.cutter.spec.diameter_mm;
+    let mut above = Region::of_loops(&[]);
+    let layers = levels::even(shape.rim_mm, shape.floor_mm + on_floor, &shelves, most);
+    let slab = |(i, layer): (usize, Layer)| {
+        let way = shape.in_the_way(scene, prepared, layer.bottom_mm, &mut above);
+        Slab {
+            top_mm: if i == 0 { f64::INFINITY } else { layer.top_mm },
+            bottom_mm: layer.bottom_mm,
+            cleared: shape.domain.less(&way.grown(layer_mm)),
+        }
+    };
+    let slabs: Vec<Slab> = layers.into_iter().enumerate().map(slab).collect();
+    standing.clear(slabs.iter().cloned());
+    slabs
+}
+
+fn has_floor(shape: &Shape) -> bool {
+    shape.shelves.iter().any(|z| (z - shape.floor_mm).abs() <= COINCIDENT_MM)
+}
+
+/// Layers along the walls, down to what stands on the floor.
+///
+/// # Errors
+/// A floor that is covered up to the rim.
+pub(crate) fn walls(
+    ground: &Ground<'_>,
+    warnings: &mut Vec<String>,
+) -> Result<(Measures, Vec<Layer>), Diagnostic> {
+    let (shape, asked) = (ground.shape, ground.prepared.operation.roughing);
+    let mut bottom = shape.floor_mm;
+    if has_floor(shape) {
+        bottom = covered_to(ground, shape.floor_mm);
+        open(ground, bottom)?;
+        if bottom > shape.floor_mm + COINCIDENT_MM {
+            warnings.push(format!(
+                "{:.2} mm stand on the floor: the passes along the walls end on top of it, so that side \
+                 and bottom are not in the cut together; finish the floor before, or finish it after, up \
+                 to the walls",
+                bottom - shape.floor_mm
+            ));
+        }
+    }
+    let left_mm = asked.stock_left_mm.unwrap_or(0.0);
+    let whole = Layer { top_mm: shape.rim_mm, bottom_mm: bottom };
+    let (_, stock) = ground.of_layer(&whole, left_mm, &mut Region::of_loops(&[]));
+    let width_mm = thickness(&stock);
+    let upright_mm = fillet::lowest_upright_mm(ground, bottom).min(whole.top_mm);
+    let upright = Layer { bottom_mm: upright_mm, ..whole };
+    let depth_mm = match asked.depth_per_pass_mm {
+        Some(depth_mm) => depth_mm,
+        None => step_down::choose(ground, upright.depth_mm(), width_mm, warnings),
+    };
+    let depth_mm = step_down::on_draft(ground, depth_mm, warnings);
+    let mut layers = levels::even(upright.top_mm, upright.bottom_mm, &[], depth_mm);
+    let depth_mm = layers.first().map_or(depth_mm, Layer::depth_mm);
+    layers.extend(fillet::layers(ground, upright_mm, bottom, warnings));
+    Ok((Measures { depth_mm, width_mm, left_mm }, layers))
+}
+
+/// One layer on every flat face that is covered, from the top.
+///
+/// # Errors
+/// A floor that is covered up to the rim.
+pub(crate) fn floors(
+    ground: &Ground<'_>,
+    warnings: &mut Vec<String>,
+) -> Result<(Measures, Vec<Layer>), Diagnostic> {
+    let prepared = ground.prepared;
+    let asked = prepared.operation.roughing;
+    let mut heights = ground.shape.shelves.clone();
+    heights.sort_by(|a, b| b.total_cmp(a));
+    heights.dedup_by(|a, b| (*a - *b).abs() <= COINCIDENT_MM);
+    let mut layers = Vec::new();
+    for bottom_mm in heights {
+        let top_mm = covered_to(ground, bottom_mm);
+        open(ground, top_mm)?;
+        if top_mm > bottom_mm + COINCIDENT_MM {
+            layers.push(Layer { top_mm, bottom_mm });
+        }
+    }
+    let diameter = prepared.cutter.spec.diameter_mm;
+    let flat = diameter - 2.0 * prepared.cutter.spec.corner_radius_mm.unwrap_or(0.0);
+    let step = match prepared.operation.spacing {
+        Some(Spacing::Stepover { mm }) => Some(mm),
+        _ => asked.width_mm,
+    };
+    let width_mm = step.unwrap_or((FLOOR_STEP.0 * diameter).min(FLOOR_STEP.1 * flat));
+    if width_mm > flat {
+        warnings.push(format!(
+            "passes {width_mm} mm apart leave ridges on the floor: the bottom of the cutter is flat over \
+             {flat:.2} mm"
+        ));
+    }
+    let depth_mm = layers.iter().map(Layer::depth_mm).fold(0.0, f64::max);
+    Ok((Measures { depth_mm, width_mm, left_mm: asked.stock_left_mm.unwrap_or(0.0) }, layers))
+}
+
+/// Refuses a feature that is still full.
+fn open(ground: &Ground<'_>, covered_to_mm: f64) -> Result<(), Diagnostic> {
+    if covered_to_mm < ground.shape.rim_mm - COINCIDENT_MM {
+        return Ok(());
+    }
+    let operation = ground.prepared.operation;
+    Err(ground.scene.study.fault(
+        operation.place,
+        format!("operation \"{}\" finds its feature full of stock", operation.name),
+        "a feature that operations before have roughed, or none that cuts any of it",
+        "put rough-pocket or rough-outside before it",
+    ))
+}
+
+/// Height up to which stock covers most of the flat face at a height.
+fn covered_to(ground: &Ground<'_>, face_mm: f64) -> f64 {
+    let frame = job::frame(ground.scene.study);
+    let top_mm = ground.shape.rim_mm;
+    let layer = Layer { top_mm, bottom_mm: face_mm };
+    let mut above = Region::of_loops(&[]);
+    let way = ground.shape.in_the_way(ground.scene, ground.prepared, face_mm, &mut above);
+    let below = section(&ground.scene.part.mesh, frame, face_mm - BESIDE_MM);
+    let face = ground.shape.domain.less(&way).and(&below);
+    let base = ground.base(&layer, &face);
+    let covers = |w: &&[f64]| {
+        let stands = ground.standing.at(&base, 0.5 * (w[0] + w[1]));
+        stands.area_mm2() > MOST * face.area_mm2()
+    };
+    let ends = ground.standing.ends(face_mm, top_mm);
+    ends.windows(2).take_while(covers).last().map_or(face_mm, |w| w[1])
+}
+
+/// A layer of a floor without what stands on the walls above it, unless the study says what to leave.
+pub(crate) fn off_the_walls(ground: &Ground<'_>, layer: &Layer, inside: &Region) -> Region {
+    if ground.prepared.operation.roughing.stock_left_mm.is_some() {
+        return inside.clone();
+    }
+    let over = Layer { top_mm: layer.top_mm + 2.0 * BESIDE_MM, bottom_mm: layer.top_mm };
+    let base = ground.base(&over, inside);
+    inside.less(&ground.standing.between(&base, over.bottom_mm, over.top_mm))
+}
+
+/// Mean thickness of a layer on a wall: twice its area over its border.
+fn thickness(ring: &Region) -> f64 {
+    let border = ring.border_mm();
+    if border > 0.0 { 2.0 * ring.area_mm2() / border } else { 0.0 }
+}
+
+/// A level of walls.
+pub(crate) fn plane<'a>(
+    prepared: &Prepared<'_>,
+    inside: &'a Region,
+    stock: &'a Region,
+) -> Walls<'a> {
+    let operation = prepared.operation;
+    Walls {
+        inside,
+        stock,
+        cutter_radius_mm: 0.5 * prepared.cutter.spec.diameter_mm,
+        climb: operation.cut == Cut::Down,
+        lead_radius_mm: operation.lead_radius_mm,
+        rounds: 1 + operation.roughing.spring_passes as usize,
+    }
+}
