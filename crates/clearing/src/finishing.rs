@@ -43,6 +43,9 @@ pub struct Walls<'a> {
     /// Radius of the quarter circles that lead to the wall and away, mm; shorter where there is no
     /// room, none where there is none at all.
     pub lead_radius_mm: f64,
+    /// Whether the cutter may ramp down into stock along a lead, where no ground is clear: into thin
+    /// layers alone.
+    pub may_ramp: bool,
     /// Rounds along each line: the first cuts, those after it take what the cutter gave way by.
     pub rounds: usize,
 }
@@ -67,6 +70,7 @@ pub fn along_walls(job: &Walls<'_>) -> Result<Clearing, ClearingError> {
         step_mm: STEP * radius,
         runs: Vec::new(),
         lines: Vec::new(),
+        shut: false,
     };
     let wanted = stock.area_mm2() > 1e-6;
     for line in room.loops() {
@@ -76,9 +80,9 @@ pub fn along_walls(job: &Walls<'_>) -> Result<Clearing, ClearingError> {
         }
     }
     if laying.lines.is_empty() {
-        return Err(ClearingError::Nothing);
-    }
-    if laying.runs.is_empty() {
+        if !laying.shut {
+            return Err(ClearingError::Nothing);
+        }
         return Err(ClearingError::Full { diameter_mm: 2.0 * radius });
     }
     let swept = Region::around(&laying.lines, radius + planar::ARC_MM);
@@ -86,6 +90,14 @@ pub fn along_walls(job: &Walls<'_>) -> Result<Clearing, ClearingError> {
     let largest = laying.runs.iter().flat_map(|r| &r.arc_of_contact_rad);
     let shares: Shares = shares::of(&laying.runs, largest.copied().fold(0.0, f64::max));
     Ok(Clearing { runs: laying.runs, reached, rest, shares })
+}
+
+/// A way to a line.
+struct Lead {
+    /// Its last point is the first of the line.
+    points: Vec<Vec2>,
+    /// Whether the cutter goes down along it into stock.
+    ramps: bool,
 }
 
 struct Laying<'a> {
@@ -97,6 +109,8 @@ struct Laying<'a> {
     runs: Vec<Run>,
     /// What was driven along the walls.
     lines: Vec<Vec<[f64; 2]>>,
+    /// Whether a line was left out, since nothing leads to it.
+    shut: bool,
 }
 
 impl Laying<'_> {
@@ -126,44 +140,69 @@ impl Laying<'_> {
 
     /// Round and round, from a place from which a lead has room.
     fn closed(&mut self, line: &[Vec2]) {
-        self.lines.push(line.iter().chain(line.first()).map(|p| p.to_array()).collect());
         let n = line.len();
-        let Some((start, lead)) = walk::from_long_edges(line).find_map(|k| {
-            let feed = (line[(k + 1) % n] - line[k]).normalize_or_zero();
-            Some((k, self.lead(line[k], feed)?))
-        }) else {
+        let past = (OVERLAP * self.job.cutter_radius_mm / self.step_mm).ceil() as usize;
+        let feed = |k: usize| (line[(k + 1) % n] - line[k % n]).normalize_or_zero();
+        let ends = |k: usize| {
+            let into = self.lead_in(line[k], feed(k))?;
+            Some((k, into, self.lead_out(line[(k + past) % n], feed(k + past + n - 1))))
+        };
+        let Some((start, into, out)) = walk::from_long_edges(line).find_map(ends) else {
+            self.shut = true;
             return;
         };
-        let past = (OVERLAP * self.job.cutter_radius_mm / self.step_mm).ceil() as usize;
         let last = n * self.job.rounds.max(1) + past;
         let on: Vec<Vec2> = (0..=last).map(|k| line[(start + k) % n]).collect();
-        self.push(&on, lead, lead);
+        self.lines.push(line.iter().chain(line.first()).map(|p| p.to_array()).collect());
+        self.push(&on, &into, &out);
     }
 
     /// To the end, and back through the air for every further round.
     fn open(&mut self, line: &[Vec2]) {
         let (n, ahead) = (line.len(), |a: Vec2, b: Vec2| (b - a).normalize_or_zero());
+        let Some(into) = self.lead_in(line[0], ahead(line[0], line[1])) else {
+            self.shut = true;
+            return;
+        };
+        let out = self.lead_out(line[n - 1], ahead(line[n - 2], line[n - 1]));
         self.lines.push(line.iter().map(|p| p.to_array()).collect());
-        let Some(into) = self.lead(line[0], ahead(line[0], line[1])) else { return };
-        let out = self.lead(line[n - 1], ahead(line[n - 2], line[n - 1])).unwrap_or(0.0);
         for _ in 0..self.job.rounds.max(1) {
-            self.push(line, into, out);
+            self.push(line, &into, &out);
         }
     }
 
-    /// The radius of a quarter circle that has room, its far end over clear ground; 0 where the cutter
-    /// may go down on the line itself.
-    fn lead(&self, at: Vec2, feed: Vec2) -> Option<f64> {
-        let fits = |radius: &f64| {
-            let arc = self.lead_in(at, feed, *radius);
-            arc[..CHORDS].iter().all(|p| self.free.holds(*p)) && self.is_clear(arc[0])
-        };
-        let asked = self.job.lead_radius_mm;
-        LEADS
-            .iter()
-            .map(|share| share * asked)
-            .find(fits)
-            .or_else(|| self.is_clear(at).then_some(0.0))
+    /// The widest quarter circle to a place that has room and begins over clear ground, or down which
+    /// the cutter may ramp.
+    fn lead_in(&self, at: Vec2, feed: Vec2) -> Option<Lead> {
+        let arcs = self.arcs(at, feed);
+        let clear = arcs.iter().position(|arc| self.is_clear(arc[0]));
+        if let Some(k) = clear {
+            return Some(Lead { points: arcs[k].clone(), ramps: false });
+        }
+        if self.is_clear(at) {
+            return Some(Lead { points: vec![at], ramps: false });
+        }
+        let widest = arcs.into_iter().next().filter(|_| self.job.may_ramp)?;
+        Some(Lead { points: widest, ramps: true })
+    }
+
+    /// The widest quarter circle from a place that has room.
+    fn lead_out(&self, at: Vec2, feed: Vec2) -> Vec<Vec2> {
+        let mirrored = |p: Vec2| p - feed * (2.0 * (p - at).dot(feed));
+        let back = |arc: Vec<Vec2>| arc.into_iter().rev().map(mirrored).collect::<Vec<Vec2>>();
+        let leads =
+            LEADS.iter().map(|share| back(self.arc(at, feed, share * self.job.lead_radius_mm)));
+        leads.into_iter().find(|arc| self.has_room(&arc[1..])).unwrap_or_default()
+    }
+
+    /// Quarter circles to a place that have room, the widest first.
+    fn arcs(&self, at: Vec2, feed: Vec2) -> Vec<Vec<Vec2>> {
+        let all = LEADS.iter().map(|share| self.arc(at, feed, share * self.job.lead_radius_mm));
+        all.filter(|arc| self.has_room(&arc[..CHORDS])).collect()
+    }
+
+    fn has_room(&self, points: &[Vec2]) -> bool {
+        points.iter().all(|p| self.free.holds(*p))
     }
 
     fn is_clear(&self, c: Vec2) -> bool {
@@ -171,34 +210,28 @@ impl Laying<'_> {
     }
 
     /// A quarter circle on the side away from the wall, ending at `at` along `feed`.
-    fn lead_in(&self, at: Vec2, feed: Vec2, radius: f64) -> Vec<Vec2> {
+    fn arc(&self, at: Vec2, feed: Vec2, radius: f64) -> Vec<Vec2> {
         let away = if self.job.climb { feed.perp() } else { -feed.perp() };
         let angle = |k: usize| FRAC_PI_2 * (1.0 - k as f64 / CHORDS as f64);
         let place = |t: f64| at + away * (radius * (1.0 - t.cos())) - feed * (radius * t.sin());
         (0..=CHORDS).map(|k| place(angle(k))).collect()
     }
 
-    fn push(&mut self, line: &[Vec2], into_mm: f64, out_mm: f64) {
-        let n = line.len();
-        let mut points: Vec<(Vec2, Hold)> = Vec::new();
-        if into_mm > 0.0 {
-            let arc = self.lead_in(line[0], line[1] - line[0], into_mm);
-            points.extend(arc[..CHORDS].iter().map(|p| (*p, Hold::Entering)));
-        }
-        let lead = points.len();
-        points.extend(line.iter().map(|p| (*p, Hold::Wall)));
-        // the way to the first point still belongs to the lead
-        points[lead].1 = Hold::Entering;
-        if out_mm > 0.0 {
-            let back = (line[n - 2] - line[n - 1]).normalize_or_zero();
-            // a lead-in of the way back, on the other side of it, is a lead-out
-            let arc = self.lead_in(line[n - 1], -back, out_mm);
-            let mirrored = |p: &Vec2| *p + back * (2.0 * (line[n - 1] - *p).dot(back));
-            points.extend(arc[..CHORDS].iter().rev().map(|p| (mirrored(p), Hold::Leaving)));
-        }
-        let first = points[0].0;
+    fn push(&mut self, line: &[Vec2], into: &Lead, out: &[Vec2]) {
+        let first = into.points[0];
         let from = self.runs.last().and_then(|r| r.points.last()).map_or(first, |p| Vec2::from(*p));
         self.runs.push(still(Kind::Lift, &[from, first]));
+        let mut points: Vec<(Vec2, Hold)> = Vec::new();
+        if into.ramps {
+            let mut down = still(Kind::Entry, &into.points);
+            down.hold.fill(Hold::Entry);
+            self.runs.push(down);
+        } else {
+            points.extend(into.points.iter().map(|p| (*p, Hold::Entering)));
+        }
+        let on = if points.is_empty() { line } else { &line[1..] };
+        points.extend(on.iter().map(|p| (*p, Hold::Wall)));
+        points.extend(out.iter().skip(1).map(|p| (*p, Hold::Leaving)));
         let run = self.cut(&points);
         self.runs.push(run);
     }
@@ -248,7 +281,15 @@ mod tests {
     }
 
     fn job<'a>(inside: &'a Region, stock: &'a Region, climb: bool, rounds: usize) -> Walls<'a> {
-        Walls { inside, stock, cutter_radius_mm: 5.0, climb, lead_radius_mm: 2.0, rounds }
+        Walls {
+            inside,
+            stock,
+            cutter_radius_mm: 5.0,
+            climb,
+            lead_radius_mm: 2.0,
+            may_ramp: false,
+            rounds,
+        }
     }
 
     #[test]

@@ -188,7 +188,7 @@ pub(crate) fn time(times: &machine::Times) -> OperationTime {
     }
 }
 
-fn limit_um(finish: Option<Finish>) -> Option<f64> {
+pub(crate) fn limit_um(finish: Option<Finish>) -> Option<f64> {
     finish.map(|f| match f {
         Finish::Cusp { limit_mm } => units::convert::mm_to_um(limit_mm),
         Finish::Ra { limit_mm } => units::convert::mm_to_um(limit_mm) / RA_PER_CUSP,
@@ -299,6 +299,24 @@ fn broken(
     account: &TimeAccount,
     o: &OperationOutcome,
 ) -> Vec<String> {
+    let mut lines = surface_broken(scene, prepared, o);
+    if o.cusp.cut_max_um.is_none() {
+        lines.push("nothing of the feature is cut".to_owned());
+    }
+    if let Some(uncut) = o.uncut_mm2.filter(|a| *a > 0.0) {
+        lines.push(format!("{uncut:.2} mm² of the feature are not reached"));
+    }
+    lines.extend(too_fast(scene, prepared));
+    lines.extend(account.exceeded.iter().map(ToString::to_string));
+    lines
+}
+
+/// Cusp and gouge beyond what the feature allows, in words.
+pub(crate) fn surface_broken(
+    scene: &Scene<'_>,
+    prepared: &Prepared<'_>,
+    o: &OperationOutcome,
+) -> Vec<String> {
     let mut lines = Vec::new();
     let good_to = o.cusp.good_to_um.unwrap_or(0.0);
     if let (Some(cut), Some(limit)) = (o.cusp.cut_max_um, o.cusp.limit_um)
@@ -310,12 +328,6 @@ fn broken(
             .map_or_else(String::new, |[x, y, z]| format!(" at ({x:.2}, {y:.2}, {z:.2})"));
         lines.push(format!("cusp {cut:.2} µm{place}, allowed {limit:.2} µm"));
     }
-    if o.cusp.cut_max_um.is_none() {
-        lines.push("nothing of the feature is cut".to_owned());
-    }
-    if let Some(uncut) = o.uncut_mm2.filter(|a| *a > 0.0) {
-        lines.push(format!("{uncut:.2} mm² of the feature are not reached"));
-    }
     let feature = scene.study.feature_of(prepared.operation);
     if let (Some(gouge), Some(tolerance_mm)) = (o.gouge, feature.tolerance_mm)
         && gouge.depth_um > units::convert::mm_to_um(tolerance_mm)
@@ -326,8 +338,6 @@ fn broken(
             "a {by} cuts {depth:.2} µm below nominal at ({x:.2}, {y:.2}, {z:.2}), tolerance {allowed:.1} µm"
         ));
     }
-    lines.extend(too_fast(scene, prepared));
-    lines.extend(account.exceeded.iter().map(ToString::to_string));
     lines
 }
 

@@ -10,6 +10,7 @@ use cutsim::{CutJob, CutSurface, cut_surface};
 use mechanics::finish::{self, FeedMarks};
 use pattern::FacePasses;
 use study::outcome::{Cusp, Gouge, PlanMap, Roughness};
+use toolpath::Toolpath;
 use units::Interval;
 use units::convert::mm_to_um;
 
@@ -70,6 +71,67 @@ pub(crate) fn cut(
     }
 }
 
+/// The same of an operation that finishes some faces in layers: what it and the operations before it,
+/// whose map `before` holds, leave on them, and how deep it cuts into them and their neighbours.
+pub(crate) fn of_layers(
+    scene: &Scene<'_>,
+    prepared: &Prepared<'_>,
+    faces: &[usize],
+    toolpath: &Toolpath,
+    width_mm: f64,
+    before: &mut Vec<Option<f64>>,
+) -> Surface {
+    let left_mm = prepared.operation.roughing.stock_left_mm.unwrap_or(0.0);
+    let grown = prepared.assembly.cutter.profile().grown(left_mm);
+    let job = CutJob {
+        part: scene.part,
+        faces,
+        toolpath,
+        profile: &grown,
+        stock_mm: prepared.operation.allowance_mm,
+        stepover_mm: width_mm,
+        samples: SAMPLES,
+    };
+    let Some(mut cut) = cut_surface(&job, &|_| {}) else { return Surface::default() };
+    together(&mut cut, before);
+    Surface { cusp: cusp(&cut), gouge: gouge(&cut), warnings: warnings(&cut), ..Surface::default() }
+}
+
+/// Lowers a map to what earlier operations left where that is less, and notes it for those to come.
+fn together(cut: &mut CutSurface, before: &mut Vec<Option<f64>>) {
+    before.resize(cut.map.len(), None);
+    for (sample, old) in cut.map.iter_mut().zip(before.iter_mut()) {
+        let less = |a: f64| old.map_or(a, |b| a.min(b));
+        *old = sample.deviation_mm.map(less).or(*old);
+        sample.deviation_mm = *old;
+    }
+    let left = || cut.map.iter().filter_map(|s| Some((s.deviation_mm?.max(0.0), s)));
+    let highest = left().max_by(|a, b| a.0.total_cmp(&b.0)).map(|(mm, s)| (mm, s.point));
+    let area: f64 = left().map(|(_, s)| s.area_mm2).sum();
+    let volume: f64 = left().map(|(mm, s)| mm * s.area_mm2).sum();
+    cut.cut_max_mm = highest.map(|h| h.0);
+    cut.highest = highest.map(|h| h.1);
+    cut.cut_mean_mm = (area > 0.0).then(|| volume / area);
+}
+
+fn cusp(cut: &CutSurface) -> Cusp {
+    Cusp {
+        cut_max_um: cut.cut_max_mm.map(mm_to_um),
+        cut_max_place_mm: cut.highest.map(|p| p.to_array()),
+        cut_mean_um: cut.cut_mean_mm.map(mm_to_um),
+        good_to_um: cut.cut_max_mm.map(|_| mm_to_um(cut.good_to_mm)),
+        ..Cusp::default()
+    }
+}
+
+fn gouge(cut: &CutSurface) -> Option<Gouge> {
+    cut.gouge.map(|g| Gouge {
+        depth_um: mm_to_um(g.depth_mm),
+        place_mm: g.point.to_array(),
+        by: g.by.name(),
+    })
+}
+
 fn words(
     scene: &Scene<'_>,
     prepared: &Prepared<'_>,
@@ -88,19 +150,11 @@ fn words(
     roughness.extend(areal(cut));
     Surface {
         cusp: Cusp {
-            cut_max_um: cut.cut_max_mm.map(mm_to_um),
-            cut_max_place_mm: cut.highest.map(|p| p.to_array()),
-            cut_mean_um: cut.cut_mean_mm.map(mm_to_um),
             interior_max_um: um(tops.interior_mm),
             border_max_um: um(tops.border_mm),
-            good_to_um: cut.cut_max_mm.map(|_| mm_to_um(cut.good_to_mm)),
-            ..Cusp::default()
+            ..cusp(cut)
         },
-        gouge: cut.gouge.map(|g| Gouge {
-            depth_um: mm_to_um(g.depth_mm),
-            place_mm: g.point.to_array(),
-            by: g.by.name(),
-        }),
+        gouge: gouge(cut),
         uncut_mm2: cut.cut_max_mm.map(|_| uncut),
         roughness,
         picture: maps(scene, cut),

@@ -5,6 +5,7 @@
 //! spindle add `F/k_t + F (L − a)(L − z)/k_r`. Valid while the stick-out is more than about three
 //! diameters (shear adds a few per cent below that), static, far from resonance.
 
+pub mod plate;
 pub mod wall;
 
 use std::f64::consts::PI;

@@ -65,6 +65,21 @@ pub(crate) fn nothing() -> Loads {
     Loads { unknown: unknown::nothing(&loads), loads, ..Loads::default() }
 }
 
+/// Largest force across the axis, N; `None` where no law holds.
+pub(crate) fn across_n(
+    scene: &Scene<'_>,
+    prepared: &Prepared<'_>,
+    engaged: &Engaged,
+) -> Option<f64> {
+    let law = force::law(scene, prepared, engaged).ok()?;
+    let runout = prepared.cutter.runout_mm.unwrap_or(0.0);
+    let at = |s: &Station| {
+        let data = [s.feed_factor * engaged.feed_per_tooth_mm, runout];
+        worst_of(prepared, &s.slices, &law, data).peaks.across_n
+    };
+    engaged.stations.iter().map(at).reduce(f64::max)
+}
+
 /// What the cutter leaves on a wall by giving way; `None` where force or stiffness is not known.
 pub(crate) fn form_error(
     scene: &Scene<'_>,
@@ -134,7 +149,7 @@ fn warn_of_chatter(prepared: &Prepared<'_>, out: &mut Loads) {
 }
 
 /// Limits that are broken, in words.
-fn broken(out: &Loads) -> Vec<String> {
+pub(crate) fn broken(out: &Loads) -> Vec<String> {
     let mut lines = Vec::new();
     for load in &out.loads {
         let (name, unit) = load.kind.label();

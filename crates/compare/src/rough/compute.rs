@@ -4,7 +4,7 @@ use super::feed::Schedule;
 use super::finish::Task;
 use super::lay::{Laid, lay};
 use super::simulate::simulate;
-use super::{Standing, chips, loads as cut};
+use super::{Standing, chips, loads as cut, step_down, thin};
 use crate::answers;
 use crate::computed::ComputedOperation;
 use crate::job::{self, Prepared};
@@ -13,10 +13,13 @@ use crate::operation::{self, account_options, refuse};
 use crate::picture;
 use crate::scene::Scene;
 use crate::split::{self, Causes};
+use crate::surface::{self, Surface};
 use cutter::Form;
 use machine::{AccountOptions, TimeAccount, Timer};
 use std::f64::consts::TAU;
-use study::outcome::{Cusp, CuttingData, FeedGain, OperationOutcome, Picture, Roughed, Swarf};
+use study::outcome::{
+    Cusp, CuttingData, FeedGain, LoadKind, OperationOutcome, Picture, Roughed, Swarf,
+};
 use study::{Diagnostic, FeedRule, Operation, Speed};
 use toolpath::RunKind;
 use units::Interval;
@@ -74,8 +77,12 @@ pub(crate) fn compute<'a>(
         ideal_link_s: split::ideal_link_s(&laid.toolpath, machine),
         real_s: account.times.total_s,
     };
+    let surface = match laid.task {
+        Task::Clear => surface::Surface::default(),
+        _ => finished(scene, &prepared, &laid, standing),
+    };
     let gain = gain.map(|g| FeedGain { scheduled_s: account.times.total_s, ..g });
-    let mut outcome = outcome(scene, &prepared, &laid, &account, loads, gain);
+    let mut outcome = outcome(scene, &prepared, &laid, &account, (loads, surface), gain);
     match simulated {
         Ok(found) => {
             outcome.broken.extend(found.met);
@@ -84,6 +91,46 @@ pub(crate) fn compute<'a>(
         Err(error) => outcome.warnings.push(format!("the cut was not simulated: {error}")),
     }
     Ok(ComputedOperation { prepared, outcome, timing, causes })
+}
+
+/// What finishing has left on the faces that the operations of the process finish on the feature, once
+/// the last of them is through; and how deep this one cuts.
+fn finished(
+    scene: &Scene<'_>,
+    prepared: &Prepared<'_>,
+    laid: &Laid,
+    standing: &mut Standing,
+) -> Surface {
+    let operation = prepared.operation;
+    let finishing = finishing(scene, operation);
+    let mut faces: Vec<usize> = Vec::new();
+    for task in [Task::Walls, Task::Floor] {
+        if finishing.iter().any(|o| Task::of(o.kind) == task) {
+            faces.extend(laid.shape.finished(scene, task));
+        }
+    }
+    faces.sort_unstable();
+    let before = standing.finished(operation.feature);
+    let width_mm = laid.measures.width_mm;
+    let mut found = surface::of_layers(scene, prepared, &faces, &laid.toolpath, width_mm, before);
+    if finishing.last().is_some_and(|last| !std::ptr::eq(*last, operation)) {
+        found.cusp = Cusp::default();
+        found
+            .warnings
+            .push("what stays on the surface is told of the last operation on it".to_owned());
+    }
+    found
+}
+
+/// Operations of the same process that finish the same feature in layers, in order.
+fn finishing<'a>(scene: &Scene<'a>, operation: &Operation) -> Vec<&'a Operation> {
+    let study = scene.study;
+    let holds = |p: &&study::Process| p.operations.iter().any(|o| std::ptr::eq(o, operation));
+    let all = study.processes.iter().find(holds).map_or(&[][..], |p| &p.operations);
+    let finishes = |o: &&Operation| {
+        o.feature == operation.feature && !o.kind.clears() && study.is_in_layers(o)
+    };
+    all.iter().filter(finishes).collect()
 }
 
 /// An operation laid on what those before it left, its feed as asked for, and what that feed brings.
@@ -122,8 +169,32 @@ pub(crate) fn loads_of(
     cut::engaged(prepared, laid).map_or_else(loads::nothing, |engaged| {
         let bin = chips::bin(prepared, laid);
         let wall = (laid.task == Task::Walls).then_some(laid.measures.depth_mm);
-        loads::of_engaged(scene, prepared, &engaged, &laid.toolpath, wall, &bin, cutting_s)
+        let path = &laid.toolpath;
+        let mut out = loads::of_engaged(scene, prepared, &engaged, path, wall, &bin, cutting_s);
+        if laid.task == Task::Walls {
+            out.warnings.extend(thin::told(scene, prepared, laid, &out.loads));
+            sprung(scene, prepared, laid, &mut out);
+        }
+        out
     })
+}
+
+/// Puts what spring passes leave in place of what the first pass does.
+fn sprung(scene: &Scene<'_>, prepared: &Prepared<'_>, laid: &Laid, out: &mut Loads) {
+    if prepared.operation.roughing.spring_passes == 0 {
+        return;
+    }
+    let Some(first) = out.form_error.take() else { return };
+    let error = step_down::after_springs(scene, prepared, laid.measures.depth_mm, first);
+    if let Some(load) = out.loads.iter_mut().find(|l| l.kind == LoadKind::Deflection) {
+        let most = error.left_um.low.abs().max(error.left_um.high.abs());
+        load.limit_from = format!("{}; after spring passes", load.limit_from);
+        load.peak = load.peak.map(|p| p.min(most));
+        load.mean = load.mean.map(|m| m.min(most));
+        load.surface = Some(error.left_um);
+    }
+    out.form_error = Some(error);
+    out.broken = loads::broken(out);
 }
 
 /// Puts the feed that follows the load on the path; what it brings, its own time still open.
@@ -152,7 +223,7 @@ fn outcome(
     prepared: &Prepared<'_>,
     laid: &Laid,
     account: &TimeAccount,
-    loads: Loads,
+    (loads, surface): (Loads, Surface),
     gain: Option<FeedGain>,
 ) -> OperationOutcome {
     let operation = prepared.operation;
@@ -164,13 +235,14 @@ fn outcome(
     let mut warnings = laid.warnings.clone();
     warnings.extend(prepared.assembly.notes.iter().cloned());
     warnings.extend(rest(prepared, laid, &roughed));
+    warnings.extend(surface.warnings);
     warnings.extend(loads.warnings);
     let mut broken = operation::too_fast(scene, prepared);
     broken.extend(account.exceeded.iter().map(ToString::to_string));
     broken.extend(loads.broken);
     let mut unknown_limits = operation::unknown_limits(scene, prepared);
     unknown_limits.extend(loads.unknown);
-    OperationOutcome {
+    let mut out = OperationOutcome {
         name: operation.name.clone(),
         feature: scene.study.feature_of(operation).name.clone(),
         kind: operation.kind.name().to_owned(),
@@ -190,8 +262,12 @@ fn outcome(
         path_bound_mm: None,
         uncut_mm2: None,
         stepover_mm: None,
-        cusp: Cusp::default(),
-        gouge: None,
+        cusp: Cusp {
+            limit_um: operation::limit_um(scene.study.feature_of(operation).finish)
+                .filter(|_| laid.task != Task::Clear),
+            ..surface.cusp
+        },
+        gouge: surface.gouge,
         roughness: Vec::new(),
         closest_approach: None,
         loads: loads.loads,
@@ -206,7 +282,10 @@ fn outcome(
         broken,
         unknown_limits,
         picture: pictures(scene, prepared, laid, account),
-    }
+    };
+    let of_surface = operation::surface_broken(scene, prepared, &out);
+    out.broken.extend(of_surface);
+    out
 }
 
 /// Speeds and feeds.

@@ -51,8 +51,8 @@ pub(super) fn layers(
     };
     if corner <= 0.0 {
         warnings.push(format!(
-            "a sharp corner leaves stairs in the rounding of {fillet} mm at the floor: the passes along the \
-             walls end over it; take a cutter with a corner of up to {fillet} mm"
+            "a sharp corner leaves stairs in the rounding of {fillet:.2} mm at the floor: the passes along the \
+             walls end over it; take a cutter with a corner of up to {fillet:.2} mm"
         ));
         return Vec::new();
     }
@@ -60,11 +60,12 @@ pub(super) fn layers(
     let step = (8.0 * ridge / (1.0 / corner - 1.0 / fillet)).sqrt();
     let count = (FRAC_PI_2 * fillet / step).ceil().clamp(1.0, MOST);
     let floor = ground.shape.floor_mm;
+    let [wide, narrow] = [fillet, corner].map(|r| format!("{r:.2}"));
     let height = |k: f64| floor + (fillet - corner) * (1.0 - (FRAC_PI_2 * (1.0 - k / count)).cos());
     let heights: Vec<f64> = (0..=count as usize).map(|k| height(k as f64)).collect();
     warnings.push(format!(
-        "the rounding of {fillet} mm at the floor is larger than the cutter's corner of {corner} mm: {count} \
-         steps down it, with ridges of {:.1} µm; a cutter with a corner of {fillet} mm needs none",
+        "the rounding of {wide} mm at the floor is larger than the cutter's corner of {narrow} mm: {count} \
+         steps down it, with ridges of {:.1} µm; a cutter with a corner of {wide} mm needs none",
         units::convert::mm_to_um(ridge)
     ));
     let layers = heights.windows(2).map(|w| Layer { top_mm: w[0], bottom_mm: w[1].max(to_mm) });

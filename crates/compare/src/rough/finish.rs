@@ -4,7 +4,7 @@
 //! walls end on top of what stands on the floor, and passes over a floor keep off what stands on the
 //! walls. Whichever is finished last finds the other clear.
 
-use super::lay::{Ground, Measures};
+use super::lay::{self, Ground, Measures};
 use super::levels::{self, Layer};
 use super::section::section;
 use super::shape::Shape;
@@ -12,18 +12,26 @@ use super::standing::{Slab, Standing};
 use super::{fillet, step_down};
 use crate::job::{self, Prepared};
 use crate::scene::Scene;
-use clearing::Walls;
+use clearing::{Clearing, ClearingError, Job, Walls};
 use geom::tolerance::COINCIDENT_MM;
 use planar::Region;
 use study::{Cut, Diagnostic, OperationKind, Spacing};
 
+/// Largest step over what is flat of the bottom: below what leaves nothing in corners of 60° (derived:
+/// half of it times 1 + sin 30°).
+const MOST_STEP: f64 = 0.75;
+/// Depth over the diameter up to which a layer along walls may be ramped into where no ground is clear
+/// beside it: common practice, no source.
+const RAMPED: f64 = 0.1;
+/// Flat of the bottom that a floor needs, over the diameter.
+const LEAST_FLAT: f64 = 0.1;
 /// How far under a flat face the part is looked for, and over a layer its walls, mm.
 const BESIDE_MM: f64 = 1e-3;
 /// Most of a region: a floor is covered where this share of it is.
 const MOST: f64 = 0.5;
 /// Step over a floor over the diameter, and over what is flat of the bottom, where none is given:
 /// common practice, no source.
-const FLOOR_STEP: (f64, f64) = (0.7, 0.95);
+const FLOOR_STEP: (f64, f64) = (0.7, 0.7);
 
 /// What an operation does in its layers.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -147,17 +155,29 @@ pub(crate) fn floors(
     }
     let diameter = prepared.cutter.spec.diameter_mm;
     let flat = diameter - 2.0 * prepared.cutter.spec.corner_radius_mm.unwrap_or(0.0);
+    if flat <= LEAST_FLAT * diameter {
+        return Err(ground.scene.study.fault(
+            prepared.operation.cutter_place,
+            format!(
+                "the bottom of cutter \"{}\" is flat over {flat:.2} mm only",
+                prepared.cutter.id
+            ),
+            "a cutter for floors, with a corner well below half of its diameter",
+            "take one with a smaller corner radius, or finish the floor as a face",
+        ));
+    }
     let step = match prepared.operation.spacing {
         Some(Spacing::Stepover { mm }) => Some(mm),
         _ => asked.width_mm,
     };
     let width_mm = step.unwrap_or((FLOOR_STEP.0 * diameter).min(FLOOR_STEP.1 * flat));
-    if width_mm > flat {
+    if width_mm > MOST_STEP * flat {
         warnings.push(format!(
-            "passes {width_mm} mm apart leave ridges on the floor: the bottom of the cutter is flat over \
-             {flat:.2} mm"
+            "steps of {width_mm} mm are held to {:.2} mm: the bottom of the cutter is flat over {flat:.2} mm",
+            MOST_STEP * flat
         ));
     }
+    let width_mm = width_mm.min(MOST_STEP * flat);
     let depth_mm = layers.iter().map(Layer::depth_mm).fold(0.0, f64::max);
     Ok((Measures { depth_mm, width_mm, left_mm: asked.stock_left_mm.unwrap_or(0.0) }, layers))
 }
@@ -194,14 +214,52 @@ fn covered_to(ground: &Ground<'_>, face_mm: f64) -> f64 {
     ends.windows(2).take_while(covers).last().map_or(face_mm, |w| w[1])
 }
 
-/// A layer of a floor without what stands on the walls above it, unless the study says what to leave.
+/// A layer of a floor without what stands on the walls over their rounding, unless the study says what
+/// to leave: off the part by the mean of it, and off all of it where corners hold more.
 pub(crate) fn off_the_walls(ground: &Ground<'_>, layer: &Layer, inside: &Region) -> Region {
     if ground.prepared.operation.roughing.stock_left_mm.is_some() {
         return inside.clone();
     }
-    let over = Layer { top_mm: layer.top_mm + 2.0 * BESIDE_MM, bottom_mm: layer.top_mm };
-    let base = ground.base(&over, inside);
-    inside.less(&ground.standing.between(&base, over.bottom_mm, over.top_mm))
+    let fillet = ground.shape.fillet_mm.unwrap_or(0.0);
+    let bottom_mm = layer.top_mm.max(layer.bottom_mm + fillet);
+    let over = Layer { top_mm: bottom_mm + 2.0 * BESIDE_MM, bottom_mm };
+    let (_, stands) = ground.of_layer(&over, 0.0, &mut Region::of_loops(&[]));
+    inside.grown(-thickness(&stands)).less(&stands)
+}
+
+/// A level of a floor, laid for what is flat of the bottom, so that nothing is left under its rounding:
+/// by a disc as wide as that, in what the whole cutter leaves to it, and once along the border where
+/// turns of the path have left something. Arcs of contact are those of the whole cutter at the width cut.
+pub(crate) fn flat(
+    prepared: &Prepared<'_>,
+    inside: &Region,
+    stock: &Region,
+    arc_rad: f64,
+) -> Result<Clearing, ClearingError> {
+    let rounding = prepared.cutter.spec.corner_radius_mm.unwrap_or(0.0);
+    let whole = 0.5 * prepared.cutter.spec.diameter_mm;
+    let radius = whole - rounding;
+    let room = inside.grown(-rounding);
+    let stock = stock.and(&room);
+    let at = |arc: f64, from: f64, to: f64| (1.0 - from / to * (1.0 - arc.cos())).max(-1.0).acos();
+    let job = Job {
+        inside: &room,
+        cutter_radius_mm: radius,
+        arc_rad: at(arc_rad, whole, radius),
+        ..lay::plane(prepared, &room, &stock, arc_rad)
+    };
+    let mut found = clearing::clear(&job)?;
+    let left =
+        Walls { cutter_radius_mm: radius, rounds: 1, ..plane(prepared, &room, &found.rest, 0.0) };
+    if let Ok(border) = clearing::along_walls(&left) {
+        found.reached = found.reached.or(&border.reached);
+        found.rest = border.rest;
+        found.runs.extend(border.runs);
+    }
+    for arc in found.runs.iter_mut().flat_map(|r| &mut r.arc_of_contact_rad) {
+        *arc = at(*arc, radius, whole);
+    }
+    Ok(found)
 }
 
 /// Mean thickness of a layer on a wall: twice its area over its border.
@@ -210,11 +268,12 @@ fn thickness(ring: &Region) -> f64 {
     if border > 0.0 { 2.0 * ring.area_mm2() / border } else { 0.0 }
 }
 
-/// A level of walls.
+/// A level of walls, `depth_mm` deep.
 pub(crate) fn plane<'a>(
     prepared: &Prepared<'_>,
     inside: &'a Region,
     stock: &'a Region,
+    depth_mm: f64,
 ) -> Walls<'a> {
     let operation = prepared.operation;
     Walls {
@@ -223,6 +282,7 @@ pub(crate) fn plane<'a>(
         cutter_radius_mm: 0.5 * prepared.cutter.spec.diameter_mm,
         climb: operation.cut == Cut::Down,
         lead_radius_mm: operation.lead_radius_mm,
+        may_ramp: depth_mm <= RAMPED * prepared.cutter.spec.diameter_mm,
         rounds: 1 + operation.roughing.spring_passes as usize,
     }
 }

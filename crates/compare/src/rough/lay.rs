@@ -199,8 +199,10 @@ fn cleared(
         let clearing = match before.take() {
             Some((i, s, clearing)) if i == inside && s == stock => Ok(clearing),
             _ if task == Task::Walls => {
-                clearing::along_walls(&finish::plane(prepared, &inside, &stock))
+                let depth = layer.depth_mm();
+                clearing::along_walls(&finish::plane(prepared, &inside, &stock, depth))
             }
+            _ if task == Task::Floor => finish::flat(prepared, &inside, &stock, arc_rad),
             _ => clearing::clear(&plane(prepared, &inside, &stock, arc_rad)),
         };
         let clearing = match clearing {
@@ -282,7 +284,7 @@ fn arc(scene: &Scene<'_>, prepared: &Prepared<'_>, m: Measures) -> Result<f64, D
     Ok(2.0 * (m.width_mm / diameter).sqrt().clamp(0.0, 1.0).asin())
 }
 
-fn plane<'a>(
+pub(super) fn plane<'a>(
     prepared: &Prepared<'_>,
     inside: &'a Region,
     stock: &'a Region,

@@ -1,6 +1,7 @@
 //! Where an operation works: the plan of its feature, its heights, and the part around it.
 
 use super::blank::Blank;
+use super::finish::Task;
 use super::section::{filled, section};
 use crate::cutter_set::pocket::reaches_floor;
 use crate::feature;
@@ -10,6 +11,7 @@ use geom::Vec3;
 use part::{FaceKind, Part, fact};
 use pattern::Frame;
 use planar::Region;
+use std::f64::consts::FRAC_PI_2;
 use study::{Diagnostic, FeatureKind, Operation};
 
 /// How far the axis of a pocket may lean from that of the set-up (sine).
@@ -18,8 +20,9 @@ const LEAN: f64 = 1e-4;
 const OVER_MM: f64 = 1e-3;
 /// How far outside the stock and over open sides the cutter may go, over its diameter.
 const ROOM: f64 = 1.2;
-/// Heights of the tip's rounding at which the part is looked at, over the corner radius.
-const ROUNDING: [f64; 5] = [0.0, 0.1, 0.25, 0.5, 0.75];
+/// Rings of the tip's rounding at which the part is looked at, by roughing and by finishing: between
+/// rings `n` apart the corner may be `r (1 − cos 45°/n)` into a rounding of the part.
+const RINGS: (usize, usize) = (6, 45);
 
 /// Where an operation works.
 pub(crate) struct Shape {
@@ -140,6 +143,29 @@ impl Shape {
         })
     }
 
+    /// Faces that a pass along the walls or over the floor makes: flat ones that look up, or those that
+    /// stand upright, lean, or round the floor off.
+    pub(crate) fn finished(&self, scene: &Scene<'_>, task: Task) -> Vec<usize> {
+        let mesh = &scene.part.mesh;
+        let up = job::frame(scene.study).up;
+        let mut highest = vec![f64::NEG_INFINITY; scene.part.faces.len()];
+        let mut lowest = vec![f64::INFINITY; scene.part.faces.len()];
+        for t in 0..mesh.triangles.len() {
+            let [a, b, c] = mesh.corners(t);
+            let Some(normal) = (b - a).cross(c - a).try_normalize() else { continue };
+            let face = mesh.face_of[t] as usize;
+            highest[face] = highest[face].max(normal.dot(up));
+            lowest[face] = lowest[face].min(normal.dot(up));
+        }
+        let flat = |f: usize| lowest[f] > 1.0 - LEAN;
+        let upright = |f: usize| lowest[f] > -LEAN && (!self.outside || highest[f] < LEAN);
+        let makes = |f: &usize| match task {
+            Task::Floor => flat(*f),
+            _ => !flat(*f) && upright(*f),
+        };
+        self.faces.iter().copied().filter(makes).collect()
+    }
+
     /// Where the part stands in the way of a cutter whose tip is at a height, and of its shank.
     /// `above` gathers the part above from layer to layer, from the top.
     pub(crate) fn in_the_way(
@@ -158,11 +184,14 @@ impl Shape {
         *above = above.or(&at(rounding));
         let mut out = above.clone();
         if rounding > 0.0 {
-            for share in ROUNDING {
-                let left = 1.0 - share;
+            let rings = match Task::of(prepared.operation.kind) {
+                Task::Clear => RINGS.0,
+                _ => RINGS.1,
+            };
+            for k in 0..rings {
+                let (sin, cos) = (FRAC_PI_2 * k as f64 / rings as f64).sin_cos();
                 // the cutter is narrower here than at its full radius
-                let narrower = rounding * (1.0 - (1.0 - left * left).sqrt());
-                out = out.or(&at(share * rounding).grown(-narrower));
+                out = out.or(&at(rounding * (1.0 - cos)).grown(-rounding * (1.0 - sin)));
             }
         }
         out

@@ -84,7 +84,7 @@ pub(crate) fn simulate(
 }
 
 /// A point in the set-up: z along its axis.
-fn upright(frame: Frame, p: Vec3) -> Vec3 {
+pub(super) fn upright(frame: Frame, p: Vec3) -> Vec3 {
     Vec3::new(p.dot(frame.x), p.dot(frame.y), p.dot(frame.up))
 }
 

@@ -2,6 +2,7 @@
 
 use super::simulate::Stocks;
 use planar::Region;
+use std::collections::BTreeMap;
 
 /// A layer that was cleared somewhere.
 #[derive(Debug, Clone)]
@@ -15,6 +16,8 @@ pub(crate) struct Slab {
 #[derive(Debug, Default)]
 pub(crate) struct Standing {
     slabs: Vec<Slab>,
+    /// What finishing has left on the faces of a feature, mm, sample by sample.
+    finished: BTreeMap<usize, Vec<Option<f64>>>,
     /// The same as simulated columns.
     pub(crate) stocks: Stocks,
 }
@@ -23,6 +26,11 @@ impl Standing {
     /// Notes what an operation cleared.
     pub(crate) fn clear(&mut self, slabs: impl IntoIterator<Item = Slab>) {
         self.slabs.extend(slabs);
+    }
+
+    /// What finishing has left so far on the faces of a feature.
+    pub(crate) fn finished(&mut self, feature: usize) -> &mut Vec<Option<f64>> {
+        self.finished.entry(feature).or_default()
     }
 
     /// Whether anything of a region was cleared at any height.

@@ -3,13 +3,19 @@
 use super::fillet;
 use super::lay::Ground;
 use super::loads::slices;
+use super::thin::{self, ThinWall};
+use crate::job::Prepared;
 use crate::loads::{self, Engaged, Station};
+use crate::scene::Scene;
 use mechanics::engagement::peripheral::{Arc, Way};
 use study::Cut;
 use study::outcome::FormError;
+use units::Interval;
 
 /// Walls lean from here on, rad.
 const LEANS_RAD: f64 = 2e-3;
+/// Radius of the path in a corner over the cutter's at least: in a sharp one the arc has no bound.
+const LEAST_PATH: f64 = 0.05;
 /// Layers that are tried at most.
 const MOST: usize = 24;
 
@@ -25,46 +31,111 @@ pub(super) fn choose(
     let longest = flutes.reduce(f64::min).unwrap_or(cutter.spec.diameter_mm);
     let least = (height_mm / longest - 1e-9).ceil().max(1.0) as usize;
     let depth = |count: usize| height_mm / count as f64;
-    let tolerance = ground.scene.study.feature_of(ground.prepared.operation).tolerance_mm;
-    let Some(limit_um) = tolerance.map(units::convert::mm_to_um) else {
-        warnings.push(format!(
-            "depth_per_pass_mm is not given: {least} × {:.2} mm, as deep as the flutes allow, since the \
-             feature has no tolerance_um that would ask for less",
-            depth(least)
+    let deepest = |why: &str| {
+        format!("depth_per_pass_mm is not given: {least} × {:.2} mm, {why}", depth(least))
+    };
+    let feature = ground.scene.study.feature_of(ground.prepared.operation);
+    let Some(limit_um) = feature.tolerance_mm.map(units::convert::mm_to_um) else {
+        warnings.push(deepest(
+            "as deep as the flutes allow, since the feature has no tolerance_um that would ask for less",
         ));
         return depth(least);
     };
+    let arc = hardest_arc_rad(ground, width_mm);
+    let thin = thin::thinnest(ground.scene, ground.shape);
     let mut before: Option<(usize, f64)> = None;
     for count in least..least + MOST {
-        let Some(error) = error(ground, depth(count), width_mm) else {
-            warnings.push(format!(
-                "depth_per_pass_mm is not given: {least} × {:.2} mm, as deep as the flutes allow; what \
-                 the cutter gives way by is not known",
-                depth(least)
-            ));
+        let Some(most) = gives_um(ground, depth(count), arc, thin.as_ref()) else {
+            let why = "as deep as the flutes allow; what the cutter gives way by is not known";
+            warnings.push(deepest(why));
             return depth(least);
         };
-        let most = error.left_um.low.abs().max(error.left_um.high.abs());
         if most <= limit_um {
             let fewer = before.map_or_else(String::new, |(count, um)| {
                 format!("; {count} would leave {um:.1} µm")
             });
             warnings.push(format!(
-                "depth_per_pass_mm is not given: {count} × {:.2} mm leave {most:.1} µm on the wall, \
-                 {limit_um:.1} µm are allowed{fewer}",
+                "depth_per_pass_mm is not given: {count} × {:.2} mm leave at most {most:.1} µm on the \
+                 wall, {limit_um:.1} µm are allowed{fewer}",
                 depth(count)
             ));
             return depth(count);
         }
         before = Some((count, most));
     }
-    warnings.push(format!(
-        "depth_per_pass_mm is not given: not even {} layers keep the wall within {limit_um:.1} µm; {} are \
-         taken: take a stiffer cutter, less stock on the wall, or a spring pass",
-        least + MOST - 1,
-        least
-    ));
+    warnings.push(deepest(&format!(
+        "since not even {} layers keep the wall within {limit_um:.1} µm: take a stiffer cutter, leave less \
+         stock on the wall, or add spring_passes",
+        least + MOST - 1
+    )));
     depth(least)
+}
+
+/// What cutter and thin wall together leave at most, µm.
+fn gives_um(ground: &Ground<'_>, depth_mm: f64, arc: f64, thin: Option<&ThinWall>) -> Option<f64> {
+    let (scene, prepared) = (ground.scene, ground.prepared);
+    let error = after_springs(scene, prepared, depth_mm, error(scene, prepared, depth_mm, arc)?);
+    let thin_um = thin.map_or(0.0, |wall| {
+        let force = loads::across_n(scene, prepared, &engaged(prepared, arc, depth_mm));
+        let free_mm = depth_mm.min(wall.height_mm);
+        force.map_or(0.0, |n| units::convert::mm_to_um(thin::gives_mm(scene, wall, free_mm, n)))
+    });
+    Some(largest_um(&error) + thin_um)
+}
+
+fn largest_um(error: &FormError) -> f64 {
+    error.left_um.low.abs().max(error.left_um.high.abs())
+}
+
+/// Arc of contact of a width on a straight wall, or in the tightest corner where that is more: there the
+/// cutter's circle meets the stock's inner border, `r_w − a` about the corner's middle. Derived.
+fn hardest_arc_rad(ground: &Ground<'_>, width_mm: f64) -> f64 {
+    let diameter = ground.prepared.cutter.spec.diameter_mm;
+    let radius = 0.5 * diameter;
+    let straight = Arc::beside(diameter, width_mm, Way::Down).map_or(0.0, |a| a.angle_rad());
+    let corner = ground.shape.corner_mm.map_or(straight, |corner| {
+        let path = (corner - radius).max(LEAST_PATH * radius);
+        let border = path + radius - width_mm;
+        let cos = (border * border - path * path - radius * radius) / (2.0 * path * radius);
+        cos.clamp(-1.0, 1.0).acos()
+    });
+    straight.max(corner)
+}
+
+/// The error once spring passes have taken off what the cutter gave way by: each cuts a layer as thick
+/// as the one before it left. Chips this thin are more ploughed than cut, so that the range keeps the
+/// error before them as its far end.
+pub(super) fn after_springs(
+    scene: &Scene<'_>,
+    prepared: &Prepared<'_>,
+    depth_mm: f64,
+    first: FormError,
+) -> FormError {
+    let passes = prepared.operation.roughing.spring_passes;
+    let mut now = first.clone();
+    for _ in 0..passes {
+        let left_mm = units::convert::um_to_mm(largest_um(&now));
+        let arc = Arc::beside(prepared.cutter.spec.diameter_mm, left_mm, Way::Down);
+        let Ok(arc) = arc else { break };
+        match error(scene, prepared, depth_mm, arc.angle_rad()) {
+            Some(next) if largest_um(&next) < largest_um(&now) => now = next,
+            _ => break,
+        }
+    }
+    if passes == 0 {
+        return first;
+    }
+    let ends = [first.range_um.low, first.range_um.high, now.range_um.low, now.range_um.high];
+    FormError {
+        range_um: Interval::hull(ends).unwrap_or(now.range_um),
+        rests_on: format!(
+            "{}; {passes} spring passes on what stood after the first ({:.1} µm), the far end of the range \
+             without their help",
+            now.rests_on,
+            largest_um(&first)
+        ),
+        ..now
+    }
 }
 
 /// The depth on a wall that leans: there the layers leave ridges, `d sin δ` high by a sharp corner and
@@ -105,16 +176,22 @@ pub(super) fn on_draft(ground: &Ground<'_>, depth_mm: f64, warnings: &mut Vec<St
     most
 }
 
-/// What a cutter leaves on a wall by giving way, at a depth and a width of cut.
-pub(super) fn error(ground: &Ground<'_>, depth_mm: f64, width_mm: f64) -> Option<FormError> {
-    let prepared = ground.prepared;
-    let arc = Arc::beside(prepared.cutter.spec.diameter_mm, width_mm, Way::Down).ok()?.angle_rad();
+/// What a cutter leaves on a wall by giving way, at a depth and an arc of contact.
+fn error(
+    scene: &Scene<'_>,
+    prepared: &Prepared<'_>,
+    depth_mm: f64,
+    arc_rad: f64,
+) -> Option<FormError> {
+    loads::form_error(scene, prepared, &engaged(prepared, arc_rad, depth_mm), depth_mm)
+}
+
+fn engaged(prepared: &Prepared<'_>, arc_rad: f64, depth_mm: f64) -> Engaged {
     let climb = prepared.operation.cut == Cut::Down;
     let teeth_s = f64::from(prepared.cutter.teeth) * prepared.rev_s;
-    let engaged = Engaged {
-        stations: vec![Station::upright(slices(prepared, arc, depth_mm), climb, 1.0)],
+    Engaged {
+        stations: vec![Station::upright(slices(prepared, arc_rad, depth_mm), climb, 1.0)],
         first: Vec::new(),
         feed_per_tooth_mm: prepared.feed_mm_s / teeth_s,
-    };
-    loads::form_error(ground.scene, prepared, &engaged, depth_mm)
+    }
 }

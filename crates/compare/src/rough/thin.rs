@@ -1,0 +1,114 @@
+//! Thin walls beside a finished one: how far they give way, and what even layers on both sides bring.
+
+use super::finish::Task;
+use super::lay::Laid;
+use super::shape::Shape;
+use super::simulate::upright;
+use crate::job::{self, Prepared};
+use crate::scene::Scene;
+use geom::Vec3;
+use material::IsoGroup;
+use mechanics::deflection::plate;
+use study::outcome::{Load, LoadKind};
+
+/// Height over thickness from which a wall is told of: common practice, no source.
+const TOLD_FROM: f64 = plate::THIN_FROM;
+/// Off the surface at which a ray into the wall begins, mm.
+const OFF_MM: f64 = 1e-3;
+/// How far a wall's normal may lean from upright (sine).
+const UPRIGHT: f64 = 0.2;
+/// Poisson's ratio of metals, and Young's modulus of titanium's density: from memory.
+const POISSON: f64 = 0.3;
+/// Below this density a heat-resistant metal is a titanium alloy, kg/m³: from memory.
+const TITANIUM_KG_M3: f64 = 5500.0;
+
+/// The thinnest wall beside the feature.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct ThinWall {
+    pub(super) thickness_mm: f64,
+    pub(super) height_mm: f64,
+    pub(super) place: Vec3,
+}
+
+/// The wall that is thinnest for its height, if any is thin. Looked for from the faces that the
+/// operation makes, straight into the material, at half of their height.
+pub(super) fn thinnest(scene: &Scene<'_>, shape: &Shape) -> Option<ThinWall> {
+    let (part, up) = (scene.part, job::frame(scene.study).up);
+    let height_mm = shape.rim_mm - shape.floor_mm;
+    let faces = shape.finished(scene, Task::Walls);
+    let mut best: Option<ThinWall> = None;
+    for t in 0..part.mesh.triangles.len() {
+        if !faces.contains(&(part.mesh.face_of[t] as usize)) {
+            continue;
+        }
+        let [a, b, c] = part.mesh.corners(t);
+        let Some(normal) = (b - a).cross(c - a).try_normalize() else { continue };
+        if normal.dot(up).abs() > UPRIGHT {
+            continue;
+        }
+        let middle = (a + b + c) / 3.0;
+        let half = shape.floor_mm + 0.5 * height_mm;
+        let place = middle + up * (half - middle.dot(up));
+        let into = -(normal - up * normal.dot(up)).normalize_or_zero();
+        let reach = height_mm / TOLD_FROM;
+        let hit = part.bvh.ray(&part.mesh, place + into * OFF_MM, into, reach);
+        let Some(thickness_mm) = hit.map(|h| h.t + OFF_MM).filter(|t| *t > 2.0 * OFF_MM) else {
+            continue;
+        };
+        if best.is_none_or(|b| thickness_mm < b.thickness_mm) {
+            best = Some(ThinWall { thickness_mm, height_mm, place });
+        }
+    }
+    best
+}
+
+/// What is told of a thin wall: how far its rim gives way at the largest force across it, where it
+/// stands free, and where both sides go down in even layers.
+pub(super) fn told(
+    scene: &Scene<'_>,
+    prepared: &Prepared<'_>,
+    laid: &Laid,
+    loads: &[Load],
+) -> Option<String> {
+    let wall = thinnest(scene, &laid.shape)?;
+    let force = loads.iter().find(|l| l.kind == LoadKind::Force)?.peak?;
+    let gives = |height: f64| units::convert::mm_to_um(gives_mm(scene, &wall, height, force));
+    let depth = laid.measures.depth_mm.min(wall.height_mm);
+    let p = upright(job::frame(scene.study), wall.place);
+    let limit = scene.study.feature_of(prepared.operation).tolerance_mm;
+    let allowed = limit.map_or_else(String::new, |mm| {
+        format!(", tolerance {:.1} µm", units::convert::mm_to_um(mm))
+    });
+    Some(format!(
+        "a wall {:.2} mm thick and {:.1} mm high stands at ({:.1}, {:.1}, {:.1}) of the set-up: free on both \
+         sides its rim gives way by up to {:.0} µm at {force:.0} N{allowed}; where both sides go down in turn \
+         in even layers of {depth:.2} mm, only so much stands free, which gives {:.1} µm (a plate clamped at \
+         its foot, {:.0} kN/mm², from memory)",
+        wall.thickness_mm,
+        wall.height_mm,
+        p.x,
+        p.y,
+        p.z,
+        gives(wall.height_mm),
+        gives(depth),
+        1e-3 * modulus_n_mm2(scene),
+    ))
+}
+
+/// How far the rim of a wall of which `height_mm` stands free gives way at a force across it, mm.
+pub(super) fn gives_mm(scene: &Scene<'_>, wall: &ThinWall, height_mm: f64, force_n: f64) -> f64 {
+    force_n * plate::rim_mm_n(height_mm, wall.thickness_mm, modulus_n_mm2(scene), POISSON)
+}
+
+/// Young's modulus, N/mm²: textbook values of the groups, from memory.
+fn modulus_n_mm2(scene: &Scene<'_>) -> f64 {
+    let material = &scene.study.part.material;
+    match material.iso_group {
+        IsoGroup::P | IsoGroup::H => 210_000.0,
+        IsoGroup::M => 200_000.0,
+        IsoGroup::K => 120_000.0,
+        IsoGroup::N => 70_000.0,
+        IsoGroup::S if material.density_kg_m3.value < TITANIUM_KG_M3 => 114_000.0,
+        IsoGroup::S => 205_000.0,
+    }
+}
