@@ -13,6 +13,11 @@ use planar::Region;
 /// An arc of contact above this is the whole front in the material, rad.
 const WHOLE_RAD: f64 = 2.8;
 
+/// Share of the radius within which the cutter surely cuts.
+const COVERS: f64 = 0.98;
+/// What is thinner than twice this, over the radius, is no place missed.
+const THIN: f64 = 0.01;
+
 /// Lays the whole path.
 pub(crate) fn lay(job: &Job<'_>, site: &Site) -> Result<(Vec<Run>, Ground), ClearingError> {
     let step_mm = site.steering(job).step_mm;
@@ -58,7 +63,8 @@ fn loops(job: &Job<'_>) -> Vec<Vec<Vec2>> {
             let ring: Vec<[f64; 2]> = l.iter().chain(l.first()).copied().collect();
             !Region::around(&[ring], 0.98 * radius).and(job.stock).is_empty()
         };
-        let lines = level.loops().into_iter().filter(|l| l.len() > 2 && meets(l));
+        let missed = missed(&level, width, radius);
+        let lines = level.loops().into_iter().chain(missed).filter(|l| l.len() > 2 && meets(l));
         let lines: Vec<Vec<Vec2>> =
             lines.map(|l| l.into_iter().map(Vec2::from).collect()).collect();
         if !open.is_empty() && lines.is_empty() {
@@ -67,6 +73,19 @@ fn loops(job: &Job<'_>) -> Vec<Vec<Vec2>> {
         levels.push(lines);
     }
     levels.into_iter().rev().flatten().collect()
+}
+
+/// Lines round what neither the cutter on a level's lines nor on those a width further in comes over:
+/// what is left in the middle of a shape by a width above the radius.
+fn missed(level: &Region, width: f64, radius: f64) -> Vec<Vec<[f64; 2]>> {
+    let reach = COVERS * radius;
+    if width <= reach {
+        return Vec::new();
+    }
+    let within = level.grown(-reach).less(&level.grown(-width).grown(reach));
+    // slivers between arcs are none
+    let wide = within.grown(-THIN * radius).grown(THIN * radius);
+    wide.loops()
 }
 
 /// Loops of the border that are no wall: no stock stands near them.

@@ -26,6 +26,9 @@ const OVERLAP: f64 = 0.1;
 const CHORDS: usize = 16;
 /// Leads that are tried, over the one asked for.
 const LEADS: [f64; 4] = [1.0, 0.5, 0.25, 0.1];
+/// What stays farther from the walls than this, over the radius, is no matter of theirs: a square corner
+/// keeps `√2 − 1` of it.
+const BESIDE: f64 = 0.5;
 /// Contact below this is none, rad.
 const TOUCH_RAD: f64 = 1e-3;
 
@@ -86,7 +89,9 @@ pub fn along_walls(job: &Walls<'_>) -> Result<Clearing, ClearingError> {
         return Err(ClearingError::Full { diameter_mm: 2.0 * radius });
     }
     let swept = Region::around(&laying.lines, radius + planar::ARC_MM);
-    let (reached, rest) = (stock.and(&swept), stock.less(&swept));
+    // what lies in the middle is no wall
+    let beside = job.inside.less(&job.inside.grown(-BESIDE * radius));
+    let (reached, rest) = (stock.and(&swept), stock.and(&beside).less(&swept));
     let largest = laying.runs.iter().flat_map(|r| &r.arc_of_contact_rad);
     let shares: Shares = shares::of(&laying.runs, largest.copied().fold(0.0, f64::max));
     Ok(Clearing { runs: laying.runs, reached, rest, shares })

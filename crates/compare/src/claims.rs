@@ -275,7 +275,7 @@ fn cusp(ground: &Ground<'_>, process: &str, o: &ComputedOperation<'_>) -> Option
 }
 
 fn offset(ground: &Ground<'_>, process: &str, o: &ComputedOperation<'_>) -> Option<Claim> {
-    o.outcome.cusp.cut_max_um?;
+    o.outcome.cusp.cut_max_um.filter(|_| o.outcome.roughed.is_none())?;
     let kappa_rad = o.outcome.data.kappa_deg.middle().to_radians();
     let half = shape_error::surface_offset_um(
         &o.prepared.assembly.cutter,

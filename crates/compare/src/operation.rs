@@ -303,15 +303,12 @@ fn broken(
     if o.cusp.cut_max_um.is_none() {
         lines.push("nothing of the feature is cut".to_owned());
     }
-    if let Some(uncut) = o.uncut_mm2.filter(|a| *a > 0.0) {
-        lines.push(format!("{uncut:.2} mm² of the feature are not reached"));
-    }
     lines.extend(too_fast(scene, prepared));
     lines.extend(account.exceeded.iter().map(ToString::to_string));
     lines
 }
 
-/// Cusp and gouge beyond what the feature allows, in words.
+/// Cusp, gouge and area not reached beyond what the feature allows, in words.
 pub(crate) fn surface_broken(
     scene: &Scene<'_>,
     prepared: &Prepared<'_>,
@@ -327,6 +324,9 @@ pub(crate) fn surface_broken(
             .cut_max_place_mm
             .map_or_else(String::new, |[x, y, z]| format!(" at ({x:.2}, {y:.2}, {z:.2})"));
         lines.push(format!("cusp {cut:.2} µm{place}, allowed {limit:.2} µm"));
+    }
+    if let Some(uncut) = o.uncut_mm2.filter(|a| *a > 0.0) {
+        lines.push(format!("{uncut:.2} mm² of the feature are not reached"));
     }
     let feature = scene.study.feature_of(prepared.operation);
     if let (Some(gouge), Some(tolerance_mm)) = (o.gouge, feature.tolerance_mm)

@@ -20,6 +20,7 @@ mod shape;
 mod simulate;
 mod standing;
 mod step_down;
+mod teeth;
 mod thin;
 
 pub(crate) use compute::{compute, data, laid, loads_of};

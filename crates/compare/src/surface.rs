@@ -7,6 +7,7 @@ use crate::picture;
 use crate::scene::Scene;
 use cutsim::texture::{Parameters, default_cutoff_mm, kept_share};
 use cutsim::{CutJob, CutSurface, cut_surface};
+use geom::tolerance::COINCIDENT_MM;
 use mechanics::finish::{self, FeedMarks};
 use pattern::FacePasses;
 use study::outcome::{Cusp, Gouge, PlanMap, Roughness};
@@ -93,25 +94,39 @@ pub(crate) fn of_layers(
         samples: SAMPLES,
     };
     let Some(mut cut) = cut_surface(&job, &|_| {}) else { return Surface::default() };
-    together(&mut cut, before);
-    Surface { cusp: cusp(&cut), gouge: gouge(&cut), warnings: warnings(&cut), ..Surface::default() }
+    together(&mut cut, before, job.stock_mm);
+    Surface {
+        cusp: cusp(&cut),
+        gouge: gouge(&cut),
+        uncut_mm2: cut.cut_max_mm.map(|_| uncut_mm2(&cut)),
+        warnings: warnings(&cut),
+        ..Surface::default()
+    }
 }
 
 /// Lowers a map to what earlier operations left where that is less, and notes it for those to come.
-fn together(cut: &mut CutSurface, before: &mut Vec<Option<f64>>) {
+fn together(cut: &mut CutSurface, before: &mut Vec<Option<f64>>, stock_mm: f64) {
     before.resize(cut.map.len(), None);
     for (sample, old) in cut.map.iter_mut().zip(before.iter_mut()) {
         let less = |a: f64| old.map_or(a, |b| a.min(b));
         *old = sample.deviation_mm.map(less).or(*old);
-        sample.deviation_mm = *old;
+        // what a layer above has come down to is no cut of this surface
+        sample.deviation_mm = old.filter(|mm| *mm < stock_mm - COINCIDENT_MM);
     }
     let left = || cut.map.iter().filter_map(|s| Some((s.deviation_mm?.max(0.0), s)));
     let highest = left().max_by(|a, b| a.0.total_cmp(&b.0)).map(|(mm, s)| (mm, s.point));
     let area: f64 = left().map(|(_, s)| s.area_mm2).sum();
     let volume: f64 = left().map(|(mm, s)| mm * s.area_mm2).sum();
+    let uncut = cut.map.iter().filter(|s| s.deviation_mm.is_none());
+    cut.uncut_mm2 = uncut.map(|s| s.area_mm2).sum();
     cut.cut_max_mm = highest.map(|h| h.0);
     cut.highest = highest.map(|h| h.1);
     cut.cut_mean_mm = (area > 0.0).then(|| volume / area);
+}
+
+fn uncut_mm2(cut: &CutSurface) -> f64 {
+    let area: f64 = cut.map.iter().map(|m| m.area_mm2).sum();
+    if cut.uncut_mm2 < BORDER_SHARE * area { 0.0 } else { cut.uncut_mm2 }
 }
 
 fn cusp(cut: &CutSurface) -> Cusp {
@@ -138,8 +153,6 @@ fn words(
     passes: &FacePasses,
     cut: &CutSurface,
 ) -> Surface {
-    let area: f64 = cut.map.iter().map(|m| m.area_mm2).sum();
-    let uncut = if cut.uncut_mm2 < BORDER_SHARE * area { 0.0 } else { cut.uncut_mm2 };
     let band_mm = passes.stepover_mm.map_or(0.0, |s| s.max);
     let tops = border::tops(scene.part, &prepared.faces, cut, band_mm);
     let um = |top: Option<f64>| top.map(|h| mm_to_um(h.max(0.0)));
@@ -155,7 +168,7 @@ fn words(
             ..cusp(cut)
         },
         gouge: gouge(cut),
-        uncut_mm2: cut.cut_max_mm.map(|_| uncut),
+        uncut_mm2: cut.cut_max_mm.map(|_| uncut_mm2(cut)),
         roughness,
         picture: maps(scene, cut),
         warnings: warnings(cut),

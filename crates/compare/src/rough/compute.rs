@@ -115,9 +115,9 @@ fn finished(
     let mut found = surface::of_layers(scene, prepared, &faces, &laid.toolpath, width_mm, before);
     if finishing.last().is_some_and(|last| !std::ptr::eq(*last, operation)) {
         found.cusp = Cusp::default();
-        found
-            .warnings
-            .push("what stays on the surface is told of the last operation on it".to_owned());
+        found.uncut_mm2 = None;
+        found.warnings =
+            vec!["what stays on the surface is told of the last operation on it".to_owned()];
     }
     found
 }
@@ -260,7 +260,7 @@ fn outcome(
         link_mm: length(laid, |k| !k.is_cut()),
         passes: laid.toolpath.runs.iter().filter(|r| r.kind.is_cut()).count(),
         path_bound_mm: None,
-        uncut_mm2: None,
+        uncut_mm2: surface.uncut_mm2,
         stepover_mm: None,
         cusp: Cusp {
             limit_um: operation::limit_um(scene.study.feature_of(operation).finish)
@@ -322,7 +322,8 @@ fn roughed(laid: &Laid, cutting_s: f64, feed_gain: Option<FeedGain>) -> Roughed 
         width_mm: laid.measures.width_mm,
         arc_target_deg: laid.arc_rad.to_degrees(),
         arc_peak_deg: shares().map(|s| s.peak_rad).fold(0.0, f64::max).to_degrees(),
-        arc_held_share: if cutting > 0.0 { sum(|s| s.steered_within_mm) / cutting } else { 0.0 },
+        arc_held_share: (laid.task == Task::Clear && cutting > 0.0)
+            .then(|| sum(|s| s.steered_within_mm) / cutting),
         slot_mm: sum(|s| s.slot_mm),
         lifts: shares().map(|s| s.lifts).sum(),
         links: shares().map(|s| s.links).sum(),

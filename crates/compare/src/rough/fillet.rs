@@ -40,13 +40,10 @@ pub(super) fn lowest_upright_mm(ground: &Ground<'_>, bottom_mm: f64) -> f64 {
 
 /// Layers down the rounding, each a step that leaves no more than the ridge allowed; none for a corner
 /// that is sharp, which would leave stairs.
-pub(super) fn layers(
-    ground: &Ground<'_>,
-    from_mm: f64,
-    to_mm: f64,
-    warnings: &mut Vec<String>,
-) -> Vec<Layer> {
-    let Some((fillet, corner)) = radii(ground).filter(|_| from_mm > to_mm + COINCIDENT_MM) else {
+pub(super) fn layers(ground: &Ground<'_>, from_mm: f64, warnings: &mut Vec<String>) -> Vec<Layer> {
+    let Some((fillet, corner)) =
+        radii(ground).filter(|_| from_mm > ground.shape.floor_mm + COINCIDENT_MM)
+    else {
         return Vec::new();
     };
     if corner <= 0.0 {
@@ -62,12 +59,14 @@ pub(super) fn layers(
     let floor = ground.shape.floor_mm;
     let [wide, narrow] = [fillet, corner].map(|r| format!("{r:.2}"));
     let height = |k: f64| floor + (fillet - corner) * (1.0 - (FRAC_PI_2 * (1.0 - k / count)).cos());
-    let heights: Vec<f64> = (0..=count as usize).map(|k| height(k as f64)).collect();
+    // what stands on a thick floor ends above the rounding
+    let heights: Vec<f64> =
+        (0..=count as usize).map(|k| if k == 0 { from_mm } else { height(k as f64) }).collect();
     warnings.push(format!(
         "the rounding of {wide} mm at the floor is larger than the cutter's corner of {narrow} mm: {count} \
          steps down it, with ridges of {:.1} µm; a cutter with a corner of {wide} mm needs none",
         units::convert::mm_to_um(ridge)
     ));
-    let layers = heights.windows(2).map(|w| Layer { top_mm: w[0], bottom_mm: w[1].max(to_mm) });
+    let layers = heights.windows(2).map(|w| Layer { top_mm: w[0], bottom_mm: w[1] });
     layers.filter(|l| l.top_mm > l.bottom_mm + COINCIDENT_MM).collect()
 }

@@ -9,7 +9,7 @@ use super::levels::{self, Layer};
 use super::section::section;
 use super::shape::Shape;
 use super::standing::{Slab, Standing};
-use super::{fillet, step_down};
+use super::{fillet, step_down, teeth};
 use crate::job::{self, Prepared};
 use crate::scene::Scene;
 use clearing::{Clearing, ClearingError, Job, Walls};
@@ -17,6 +17,8 @@ use geom::tolerance::COINCIDENT_MM;
 use planar::Region;
 use study::{Cut, Diagnostic, OperationKind, Spacing};
 
+/// How far beyond the stock on a floor the flat of the bottom may go, over its radius.
+const BEYOND: f64 = 1.5;
 /// Largest step over what is flat of the bottom: below what leaves nothing in corners of 60° (derived:
 /// half of it times 1 + sin 30°).
 const MOST_STEP: f64 = 0.75;
@@ -27,6 +29,8 @@ const RAMPED: f64 = 0.1;
 const LEAST_FLAT: f64 = 0.1;
 /// How far under a flat face the part is looked for, and over a layer its walls, mm.
 const BESIDE_MM: f64 = 1e-3;
+/// Stock on a wall that is thinner than twice this is none, mm.
+const THIN_MM: f64 = 0.01;
 /// Most of a region: a floor is covered where this share of it is.
 const MOST: f64 = 0.5;
 /// Step over a floor over the diameter, and over what is flat of the bottom, where none is given:
@@ -123,12 +127,18 @@ pub(crate) fn walls(
     let upright = Layer { bottom_mm: upright_mm, ..whole };
     let depth_mm = match asked.depth_per_pass_mm {
         Some(depth_mm) => depth_mm,
-        None => step_down::choose(ground, upright.depth_mm(), width_mm, warnings),
+        None => {
+            let choice = step_down::choose(ground, upright.depth_mm(), width_mm);
+            let depth_mm = upright.depth_mm() / choice.count as f64;
+            warnings.push(choice.words(depth_mm));
+            depth_mm
+        }
     };
     let depth_mm = step_down::on_draft(ground, depth_mm, warnings);
     let mut layers = levels::even(upright.top_mm, upright.bottom_mm, &[], depth_mm);
     let depth_mm = layers.first().map_or(depth_mm, Layer::depth_mm);
-    layers.extend(fillet::layers(ground, upright_mm, bottom, warnings));
+    warnings.extend(teeth::told(ground, upright.depth_mm(), width_mm, layers.len()));
+    layers.extend(fillet::layers(ground, upright_mm, warnings));
     Ok((Measures { depth_mm, width_mm, left_mm }, layers))
 }
 
@@ -178,6 +188,7 @@ pub(crate) fn floors(
         ));
     }
     let width_mm = width_mm.min(MOST_STEP * flat);
+    warnings.extend(teeth::told(ground, 0.0, 0.0, layers.len()));
     let depth_mm = layers.iter().map(Layer::depth_mm).fold(0.0, f64::max);
     Ok((Measures { depth_mm, width_mm, left_mm: asked.stock_left_mm.unwrap_or(0.0) }, layers))
 }
@@ -200,13 +211,12 @@ fn open(ground: &Ground<'_>, covered_to_mm: f64) -> Result<(), Diagnostic> {
 fn covered_to(ground: &Ground<'_>, face_mm: f64) -> f64 {
     let frame = job::frame(ground.scene.study);
     let top_mm = ground.shape.rim_mm;
-    let layer = Layer { top_mm, bottom_mm: face_mm };
     let mut above = Region::of_loops(&[]);
     let way = ground.shape.in_the_way(ground.scene, ground.prepared, face_mm, &mut above);
     let below = section(&ground.scene.part.mesh, frame, face_mm - BESIDE_MM);
     let face = ground.shape.domain.less(&way).and(&below);
-    let base = ground.base(&layer, &face);
     let covers = |w: &&[f64]| {
+        let base = ground.base(&Layer { top_mm: w[1], bottom_mm: w[0] }, &face);
         let stands = ground.standing.at(&base, 0.5 * (w[0] + w[1]));
         stands.area_mm2() > MOST * face.area_mm2()
     };
@@ -224,6 +234,8 @@ pub(crate) fn off_the_walls(ground: &Ground<'_>, layer: &Layer, inside: &Region)
     let bottom_mm = layer.top_mm.max(layer.bottom_mm + fillet);
     let over = Layer { top_mm: bottom_mm + 2.0 * BESIDE_MM, bottom_mm };
     let (_, stands) = ground.of_layer(&over, 0.0, &mut Region::of_loops(&[]));
+    // what a finished wall keeps between chords is none
+    let stands = stands.grown(-THIN_MM).grown(THIN_MM);
     inside.grown(-thickness(&stands)).less(&stands)
 }
 
@@ -241,6 +253,8 @@ pub(crate) fn flat(
     let radius = whole - rounding;
     let room = inside.grown(-rounding);
     let stock = stock.and(&room);
+    // no farther from what stands than the cutter's edge has to come
+    let room = room.and(&stock.grown(BEYOND * radius));
     let at = |arc: f64, from: f64, to: f64| (1.0 - from / to * (1.0 - arc.cos())).max(-1.0).acos();
     let job = Job {
         inside: &room,

@@ -12,7 +12,7 @@ use crate::scene::Scene;
 use clearing::{Clearing, ClearingError, Entry, Helix, Job, Method};
 use pattern::Frame;
 use planar::Region;
-use study::{Cut, Diagnostic, Entry as Way};
+use study::{Cut, Diagnostic, Entry as Way, FeatureKind};
 use toolpath::Toolpath;
 
 /// How far the path may leave the curve that it follows where the study does not say, mm: common
@@ -96,14 +96,18 @@ pub(crate) fn lay(
     let diameter = prepared.cutter.spec.diameter_mm;
     let task = Task::of(operation.kind);
     let mut blank = Blank::of(scene.study, scene.part, frame);
-    if task != Task::Clear && !blank.has_outside() {
+    let kind = scene.study.feature_of(operation).kind;
+    if task != Task::Clear && kind == FeatureKind::Outside && !blank.has_outside() {
         blank = Blank::near_net(operation.allowance_mm);
     }
     let shape = Shape::of(scene, operation, &blank, diameter)?;
     shape.reached(scene, prepared)?;
-    let mut warnings: Vec<String> = blank.assumed.iter().cloned().collect();
+    let mut warnings = Vec::new();
     let presumed = match task {
-        Task::Clear => Vec::new(),
+        Task::Clear => {
+            warnings.extend(blank.assumed.iter().cloned());
+            Vec::new()
+        }
         _ => finish::presume(scene, prepared, &shape, standing, &mut warnings),
     };
     let rim = shape.rim_mm + blank.layer_mm();

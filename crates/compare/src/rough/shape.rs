@@ -177,9 +177,12 @@ impl Shape {
     ) -> Region {
         let frame = job::frame(scene.study);
         let rounding = prepared.assembly.cutter.spec().corner_radius_mm.unwrap_or(0.0);
+        // what lies farther off is in nobody's way
+        let window = self.domain.grown(prepared.cutter.spec.diameter_mm);
         let at = |over: f64| {
             let found = section(&scene.part.mesh, frame, height_mm + over + OVER_MM);
-            if self.outside { filled(&found) } else { found }
+            let found = if self.outside { filled(&found) } else { found };
+            found.and(&window)
         };
         *above = above.or(&at(rounding));
         let mut out = above.clone();
@@ -190,8 +193,11 @@ impl Shape {
             };
             for k in 0..rings {
                 let (sin, cos) = (FRAC_PI_2 * k as f64 / rings as f64).sin_cos();
+                let here = at(rounding * (1.0 - cos));
                 // the cutter is narrower here than at its full radius
-                out = out.or(&at(rounding * (1.0 - cos)).grown(-rounding * (1.0 - sin)));
+                if here.less(above).area_mm2() > geom::tolerance::COINCIDENT_MM {
+                    out = out.or(&here.grown(-rounding * (1.0 - sin)));
+                }
             }
         }
         out

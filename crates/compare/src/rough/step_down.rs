@@ -19,56 +19,81 @@ const LEAST_PATH: f64 = 0.05;
 /// Layers that are tried at most.
 const MOST: usize = 24;
 
-/// Depth of the layers of a wall of a height, from which `width_mm` is cut; says why.
-pub(super) fn choose(
-    ground: &Ground<'_>,
-    height_mm: f64,
-    width_mm: f64,
-    warnings: &mut Vec<String>,
-) -> f64 {
+/// Layers of a wall, and why so many.
+pub(super) struct Choice {
+    pub(super) count: usize,
+    why: Why,
+}
+
+enum Why {
+    /// Nothing asks for less than the flutes allow.
+    NoTolerance,
+    /// Force or stiffness is not known.
+    Unknown,
+    /// What is left at most, what is allowed, and what one layer fewer would leave, µm.
+    Within { most_um: f64, limit_um: f64, fewer_um: Option<f64> },
+    /// No number of layers that was tried does.
+    Beyond { limit_um: f64 },
+}
+
+impl Choice {
+    /// Whether the wall is known to stay within its tolerance.
+    pub(super) fn holds(&self) -> bool {
+        matches!(self.why, Why::Within { .. })
+    }
+
+    /// In words, for layers of a depth.
+    pub(super) fn words(&self, depth_mm: f64) -> String {
+        let count = self.count;
+        let why = match self.why {
+            Why::NoTolerance => {
+                "as deep as the flutes allow, since the feature has no tolerance_um that \
+                                 would ask for less"
+                    .to_owned()
+            }
+            Why::Unknown => {
+                "as deep as the flutes allow; what the cutter gives way by is not known".to_owned()
+            }
+            Why::Within { most_um, limit_um, fewer_um } => {
+                let fewer = fewer_um.map_or_else(String::new, |um| {
+                    format!("; {} would leave {um:.1} µm", count - 1)
+                });
+                format!(
+                    "leave at most {most_um:.1} µm on the wall, {limit_um:.1} µm are allowed{fewer}"
+                )
+            }
+            Why::Beyond { limit_um } => format!(
+                "since no number of layers keeps the wall within {limit_um:.1} µm: take a stiffer cutter, \
+                 leave less stock on the wall, or add spring_passes"
+            ),
+        };
+        format!("depth_per_pass_mm is not given: {count} × {depth_mm:.2} mm, {why}")
+    }
+}
+
+/// How many layers a wall of a height takes, from which `width_mm` is cut.
+pub(super) fn choose(ground: &Ground<'_>, height_mm: f64, width_mm: f64) -> Choice {
     let cutter = ground.prepared.cutter;
     let flutes = [cutter.depth_max_mm, cutter.spec.flute_length_mm].into_iter().flatten();
     let longest = flutes.reduce(f64::min).unwrap_or(cutter.spec.diameter_mm);
     let least = (height_mm / longest - 1e-9).ceil().max(1.0) as usize;
-    let depth = |count: usize| height_mm / count as f64;
-    let deepest = |why: &str| {
-        format!("depth_per_pass_mm is not given: {least} × {:.2} mm, {why}", depth(least))
-    };
     let feature = ground.scene.study.feature_of(ground.prepared.operation);
     let Some(limit_um) = feature.tolerance_mm.map(units::convert::mm_to_um) else {
-        warnings.push(deepest(
-            "as deep as the flutes allow, since the feature has no tolerance_um that would ask for less",
-        ));
-        return depth(least);
+        return Choice { count: least, why: Why::NoTolerance };
     };
     let arc = hardest_arc_rad(ground, width_mm);
     let thin = thin::thinnest(ground.scene, ground.shape);
-    let mut before: Option<(usize, f64)> = None;
+    let mut fewer_um = None;
     for count in least..least + MOST {
-        let Some(most) = gives_um(ground, depth(count), arc, thin.as_ref()) else {
-            let why = "as deep as the flutes allow; what the cutter gives way by is not known";
-            warnings.push(deepest(why));
-            return depth(least);
+        let Some(most_um) = gives_um(ground, height_mm / count as f64, arc, thin.as_ref()) else {
+            return Choice { count: least, why: Why::Unknown };
         };
-        if most <= limit_um {
-            let fewer = before.map_or_else(String::new, |(count, um)| {
-                format!("; {count} would leave {um:.1} µm")
-            });
-            warnings.push(format!(
-                "depth_per_pass_mm is not given: {count} × {:.2} mm leave at most {most:.1} µm on the \
-                 wall, {limit_um:.1} µm are allowed{fewer}",
-                depth(count)
-            ));
-            return depth(count);
+        if most_um <= limit_um {
+            return Choice { count, why: Why::Within { most_um, limit_um, fewer_um } };
         }
-        before = Some((count, most));
+        fewer_um = Some(most_um);
     }
-    warnings.push(deepest(&format!(
-        "since not even {} layers keep the wall within {limit_um:.1} µm: take a stiffer cutter, leave less \
-         stock on the wall, or add spring_passes",
-        least + MOST - 1
-    )));
-    depth(least)
+    Choice { count: least, why: Why::Beyond { limit_um } }
 }
 
 /// What cutter and thin wall together leave at most, µm.

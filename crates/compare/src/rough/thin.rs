@@ -31,7 +31,7 @@ pub(super) struct ThinWall {
 }
 
 /// The wall that is thinnest for its height, if any is thin. Looked for from the faces that the
-/// operation makes, straight into the material, at half of their height.
+/// operation makes, straight into the material.
 pub(super) fn thinnest(scene: &Scene<'_>, shape: &Shape) -> Option<ThinWall> {
     let (part, up) = (scene.part, job::frame(scene.study).up);
     let height_mm = shape.rim_mm - shape.floor_mm;
@@ -46,9 +46,7 @@ pub(super) fn thinnest(scene: &Scene<'_>, shape: &Shape) -> Option<ThinWall> {
         if normal.dot(up).abs() > UPRIGHT {
             continue;
         }
-        let middle = (a + b + c) / 3.0;
-        let half = shape.floor_mm + 0.5 * height_mm;
-        let place = middle + up * (half - middle.dot(up));
+        let place = (a + b + c) / 3.0;
         let into = -(normal - up * normal.dot(up)).normalize_or_zero();
         let reach = height_mm / TOLD_FROM;
         let hit = part.bvh.ray(&part.mesh, place + into * OFF_MM, into, reach);

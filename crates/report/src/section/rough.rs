@@ -59,7 +59,10 @@ fn rows(r: &Roughed) -> Vec<Vec<String>> {
                 with_unit(r.arc_peak_deg, 3, "°")
             ),
         ),
-        cell("share of the path within 5° of it", percent(r.arc_held_share)),
+        cell(
+            "share of the path within 5° of it",
+            r.arc_held_share.map_or_else(|| MISSING.to_owned(), percent),
+        ),
         cell("cut with the whole front", with_unit(r.slot_mm, 3, "mm")),
         cell("lifts; links that stay down", format!("{}; {}", r.lifts, r.links)),
         cell("metal removed", with_unit(r.rate_cm3_min, 3, "cm³/min")),

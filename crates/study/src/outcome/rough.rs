@@ -13,8 +13,8 @@ pub struct Roughed {
     pub arc_target_deg: f64,
     /// Largest arc of contact outside entries, degrees.
     pub arc_peak_deg: f64,
-    /// Share of the cutting length within 5 degrees of the target.
-    pub arc_held_share: f64,
+    /// Share of the cutting length within 5 degrees of the target; `None` where no arc is steered.
+    pub arc_held_share: Option<f64>,
     /// Length cut with the whole front in the material, mm.
     pub slot_mm: f64,
     /// Times that the cutter is lifted.
