@@ -4,7 +4,26 @@
 #[path = "../tests/support/mod.rs"]
 mod support;
 
-use clearing::{ClearingError, Hold, Kind, Method, clear};
+use clearing::{Clearing, ClearingError, Hold, Kind, Method, clear};
+use std::collections::BTreeMap;
+
+/// Lengths whose arc is larger than `limit`, and the largest, by run and by what holds it.
+fn over(out: &Clearing, limit: f64) -> BTreeMap<String, (f64, f64)> {
+    let mut all = BTreeMap::new();
+    for run in &out.runs {
+        for i in 1..run.points.len() {
+            let (arc, hold) = (run.arc_of_contact_rad[i], run.hold[i]);
+            if arc <= limit || matches!(hold, Hold::Entry | Hold::Slot) {
+                continue;
+            }
+            let (a, b) = (run.points[i - 1], run.points[i]);
+            let place: &mut (f64, f64) = all.entry(format!("{:?} {hold:?}", run.kind)).or_default();
+            place.0 += (b[0] - a[0]).hypot(b[1] - a[1]);
+            place.1 = place.1.max(arc);
+        }
+    }
+    all
+}
 
 fn main() {
     let numbers: Vec<f64> = std::env::args().skip(1).filter_map(|a| a.parse().ok()).collect();
@@ -75,6 +94,9 @@ fn main() {
                 out.runs[r].points.len(),
                 out.runs[r].points[i]
             );
+        }
+        for (hold, (length, most)) in over(&out, target + 15f64.to_radians()) {
+            println!("  over by 15° in {hold}: {length:.2} mm, {:.1}", most.to_degrees());
         }
         let s = &out.shares;
         let parts = [

@@ -26,6 +26,8 @@ pub(crate) struct Start {
 pub(crate) struct Front {
     pub(crate) grid: Grid,
     clear: Vec<bool>,
+    /// A node of the ground that stood in the way the last time.
+    blocked_by: Vec<u32>,
     given_up: Vec<bool>,
     /// Material thinner than this is left for the last round, mm.
     left_mm: f64,
@@ -34,12 +36,18 @@ pub(crate) struct Front {
 impl Front {
     pub(crate) fn new(grid: Grid, left_mm: f64) -> Self {
         let (clear, given_up) = (vec![false; grid.len()], vec![false; grid.len()]);
-        Self { grid, clear, given_up, left_mm }
+        let blocked_by = vec![0; grid.len()];
+        Self { grid, clear, blocked_by, given_up, left_mm }
     }
 
     fn stands_clear(&mut self, ground: &Ground, node: usize) -> bool {
-        if !self.clear[node] {
-            self.clear[node] = ground.is_clear(self.grid.place(node), self.left_mm);
+        let known = self.blocked_by[node] as usize;
+        if self.clear[node] || (known > 0 && ground.stands(known, self.left_mm)) {
+            return self.clear[node];
+        }
+        match ground.standing(self.grid.place(node), self.left_mm) {
+            Some(standing) => self.blocked_by[node] = standing as u32,
+            None => self.clear[node] = true,
         }
         self.clear[node]
     }
