@@ -80,7 +80,7 @@ impl<'a> Laying<'a> {
     fn pass(&mut self, start: &Start, least_mm2: f64) -> bool {
         let Some(&from) = start.way.last() else { return false };
         // over what is clear before the pass
-        let way = link::shorten(&self.ground, self.room, &start.way);
+        let way = self.smooth(&start.way, Some(start.feed));
         let pass = drive(&mut self.ground, self.room, &self.steering, from, start.feed);
         if pass.points.len() < 2 {
             return false;
@@ -101,6 +101,17 @@ impl<'a> Laying<'a> {
             self.runs.push(still(kind, &points));
         }
         self.at = points.last().copied();
+    }
+
+    /// A way over cleared ground made smooth, from the feed of the last run to that of the next.
+    fn smooth(&self, way: &[Vec2], after: Option<Vec2>) -> Vec<Vec2> {
+        let before = self.runs.last().filter(|r| r.kind != Kind::Lift).and_then(|r| {
+            let n = r.points.len();
+            let p = |k: usize| Vec2::from(r.points[k]);
+            (n > 1).then(|| (p(n - 1) - p(n - 2)).try_normalize()).flatten()
+        });
+        let limits = (self.job.chord_mm, self.site.left_mm(self.job));
+        link::smooth(&self.ground, self.room, way, (before, after), limits)
     }
 
     fn push(&mut self, pass: &Pass) {
@@ -139,8 +150,8 @@ impl<'a> Laying<'a> {
         }
     }
 
-    /// Over cleared ground to a place that is clear, up and over if there is no way.
-    pub(crate) fn go_over(&mut self, to: Vec2) {
+    /// Over cleared ground to a place that is clear and the feed there, up and over if there is no way.
+    pub(crate) fn go_over(&mut self, to: Vec2, feed: Option<Vec2>) {
         let way = self.at.and_then(|at| match link::is_free(&self.ground, self.room, at, to) {
             true => Some(vec![at, to]),
             false => self.front.way(&self.ground, self.room, at, to),
@@ -148,6 +159,7 @@ impl<'a> Laying<'a> {
         match (way, self.at) {
             (Some(way), _) => {
                 let points = link::shorten(&self.ground, self.room, &way);
+                let points = self.smooth(&points, feed);
                 if points.len() > 1 {
                     self.runs.push(still(Kind::Link, &points));
                 }

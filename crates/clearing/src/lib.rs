@@ -23,6 +23,7 @@ mod room;
 mod shares;
 mod site;
 mod trochoid;
+mod turns;
 mod walls;
 
 pub use error::ClearingError;

@@ -25,6 +25,8 @@ pub(crate) struct Steering {
 
 /// Steering solved to this, rad.
 const SOLVED_RAD: f64 = 0.006;
+/// A wall that presses the path farther into the material than this over the target ends it, rad.
+const PRESSED_RAD: f64 = 8.0 * PI / 180.0;
 /// Contact below this is none, rad.
 pub(crate) const TOUCH_RAD: f64 = 0.02;
 
@@ -102,6 +104,9 @@ fn next(
             return None;
         }
         let contact = contact.unwrap_or_else(|| aim.contact(ground, turn));
+        if hold == Hold::Wall && contact.arc_rad > steering.arc_rad + PRESSED_RAD {
+            return None;
+        }
         let feed = aim.turned(turn);
         return Some((Step { to: aim.to(turn), feed, contact, hold }, turn));
     }

@@ -219,7 +219,7 @@ impl Laying<'_> {
         if points.len() < 2 {
             return true;
         }
-        self.go_over(points[0]);
+        self.go_over(points[0], (points[1] - points[0]).try_normalize());
         let mut run = self.cut_along(&points, Kind::Trochoid, Hold::Neck);
         if clear < 0.05 * radius {
             name_widening(&mut run, middle.places[0], 0.3 * radius);
