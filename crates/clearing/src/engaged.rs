@@ -5,7 +5,7 @@ use crate::entry::{Down, down, roomiest};
 use crate::error::ClearingError;
 use crate::front::{Front, Start};
 use crate::grid::Grid;
-use crate::ground::Ground;
+use crate::ground::{Ground, Side};
 use crate::job::{Job, Kind, Run};
 use crate::link;
 use crate::march::{Pass, Steering, drive};
@@ -59,7 +59,7 @@ impl<'a> Laying<'a> {
         let pitch = site.grid.cell_mm * (0.2 * radius / site.grid.cell_mm).round().max(2.0);
         let box_mm = Vec2::new(site.grid.nx as f64, site.grid.ny as f64) * site.grid.cell_mm;
         let coarse = Grid::over(site.grid.origin, site.grid.origin + box_mm, pitch);
-        let front = Front::new(coarse, site.left_mm(job));
+        let front = Front::new(coarse, site.left_mm(job), job.both_ways);
         let (at, runs, entered) = (None, Vec::new(), Vec::new());
         Self { job, site, ground, room: &site.room, front, steering, at, runs, entered }
     }
@@ -81,7 +81,8 @@ impl<'a> Laying<'a> {
         let Some(&from) = start.way.last() else { return false };
         // over what is clear before the pass
         let way = self.smooth(&start.way, Some(start.feed));
-        let pass = drive(&mut self.ground, self.room, &self.steering, from, start.feed);
+        let pass =
+            drive(&mut self.ground, self.room, &self.steering, (from, start.feed, start.side));
         if pass.points.len() < 2 {
             return false;
         }
@@ -179,7 +180,8 @@ impl<'a> Laying<'a> {
         self.runs.push(run);
         let end = way.points[way.points.len() - 1];
         self.at = Some(end);
-        let pass = drive(&mut self.ground, self.room, &self.steering, end, way.feed);
+        let start = (end, way.feed, Side::Right);
+        let pass = drive(&mut self.ground, self.room, &self.steering, start);
         if pass.points.len() > 1 {
             self.push(&pass);
         }

@@ -4,7 +4,7 @@
 //! stays so, and is not looked at again.
 
 use crate::grid::Grid;
-use crate::ground::Ground;
+use crate::ground::{Ground, Side};
 use crate::link::{is_free, is_nearly_free, shorten};
 use crate::room::Room;
 use geom::Vec2;
@@ -17,6 +17,7 @@ pub(crate) struct Start {
     /// From where the cutter is to the start; one point if it must be lifted over.
     pub(crate) way: Vec<Vec2>,
     pub(crate) feed: Vec2,
+    pub(crate) side: Side,
     pub(crate) lifted: bool,
     node: usize,
 }
@@ -31,13 +32,16 @@ pub(crate) struct Front {
     given_up: Vec<bool>,
     /// Material thinner than this is left for the last round, mm.
     left_mm: f64,
+    /// Sides of the feed on which material may lie.
+    sides: &'static [Side],
 }
 
 impl Front {
-    pub(crate) fn new(grid: Grid, left_mm: f64) -> Self {
+    pub(crate) fn new(grid: Grid, left_mm: f64, both: bool) -> Self {
+        let sides: &[Side] = if both { &[Side::Right, Side::Left] } else { &[Side::Right] };
         let (clear, given_up) = (vec![false; grid.len()], vec![false; grid.len()]);
         let blocked_by = vec![0; grid.len()];
-        Self { grid, clear, blocked_by, given_up, left_mm }
+        Self { grid, clear, blocked_by, given_up, left_mm, sides }
     }
 
     fn stands_clear(&mut self, ground: &Ground, node: usize) -> bool {
@@ -90,9 +94,10 @@ impl Front {
                 && self.is_front(ground, room, *n)
         })?;
         let mut way = vec![self.grid.place(node)];
-        let feed = self.back_up(ground, room, node, &mut way);
+        let side = Side::Right;
+        let feed = self.back_up(ground, room, (node, side), &mut way);
         let last = way.pop()?;
-        Some(Start { way: vec![last], feed, lifted: true, node })
+        Some(Start { way: vec![last], feed, side, lifted: true, node })
     }
 
     /// Every front has one place where a pass along it begins, and that may lie far from where the
@@ -109,12 +114,14 @@ impl Front {
                 continue;
             }
             self.mark_front(ground, room, node, &mut seen);
-            let mut way = search.way(self, node);
-            let feed = self.back_up(ground, room, node, &mut way);
-            let way = shorten(ground, room, &way);
-            let length: f64 = way.windows(2).map(|w| w[0].distance(w[1])).sum();
-            if best.as_ref().is_none_or(|(least, _)| length < *least) {
-                best = Some((length, Start { way, feed, lifted: false, node }));
+            for &side in self.sides {
+                let mut way = search.way(self, node);
+                let feed = self.back_up(ground, room, (node, side), &mut way);
+                let way = shorten(ground, room, &way);
+                let length: f64 = way.windows(2).map(|w| w[0].distance(w[1])).sum();
+                if best.as_ref().is_none_or(|(least, _)| length < *least) {
+                    best = Some((length, Start { way, feed, side, lifted: false, node }));
+                }
             }
         }
         best.map(|(_, start)| start)
@@ -174,9 +181,15 @@ impl Front {
         rows.flat_map(|j| columns.clone().map(move |i| j * self.grid.nx + i)).collect()
     }
 
-    /// Goes back along the border of the material, which stays on the right, until a wall or the
+    /// Goes back along the border of the material, which stays on its side, until a wall or the
     /// border's other end; the feed there.
-    fn back_up(&self, ground: &Ground, room: &Room, node: usize, way: &mut Vec<Vec2>) -> Vec2 {
+    fn back_up(
+        &self,
+        ground: &Ground,
+        room: &Room,
+        (node, side): (usize, Side),
+        way: &mut Vec<Vec2>,
+    ) -> Vec2 {
         let radius = ground.radius_mm;
         let gap = 0.02 * radius;
         let reach = radius + 2.0 * self.grid.cell_mm;
@@ -190,7 +203,7 @@ impl Front {
             if k > 0 && (room.depth(beside) < 0.0 || !is_free(ground, room, last, beside)) {
                 break;
             }
-            feed = to.perp();
+            feed = to.perp() * side.sign();
             if room.depth(beside) > 0.0 && is_free(ground, room, last, beside) {
                 way.push(beside);
             }

@@ -17,7 +17,13 @@ impl Grid {
     /// Nodes over a box.
     pub(crate) fn over(lo: Vec2, hi: Vec2, cell_mm: f64) -> Self {
         let n = ((hi - lo) / cell_mm).ceil();
-        Self { origin: lo, cell_mm, per_mm: 1.0 / cell_mm, nx: n.x as usize + 2, ny: n.y as usize + 2 }
+        Self {
+            origin: lo,
+            cell_mm,
+            per_mm: 1.0 / cell_mm,
+            nx: n.x as usize + 2,
+            ny: n.y as usize + 2,
+        }
     }
 
     pub(crate) fn len(&self) -> usize {

@@ -21,8 +21,25 @@ pub(crate) struct Contact {
     pub(crate) arc_rad: f64,
     /// Area cut per length of path, mm.
     pub(crate) width_mm: f64,
-    /// Whether there is material at the right end of the leading half.
-    pub(crate) right: bool,
+    /// Whether there is material at the end of the leading half from which it is seen.
+    pub(crate) beside: bool,
+}
+
+/// Side of the feed on which the material lies.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Side {
+    Right,
+    Left,
+}
+
+impl Side {
+    /// 1 for turns and sides as they are with the material on the right, −1 mirrored.
+    pub(crate) fn sign(self) -> f64 {
+        match self {
+            Self::Right => 1.0,
+            Self::Left => -1.0,
+        }
+    }
 }
 
 /// The material, and a cutter in it.
@@ -54,14 +71,21 @@ impl Ground {
         Self { field, radius_mm, step_mm, noise_mm, band_mm, directions, recent }
     }
 
-    /// Contact of the cutter standing at `c` and fed along the unit vector `feed`.
+    /// Contact of the cutter standing at `c` and fed along the unit vector `feed`, from its right end.
     pub(crate) fn contact(&self, c: Vec2, feed: Vec2) -> Contact {
-        let depth = |direction: Vec2| self.depth(c + feed.rotate(direction) * self.radius_mm);
+        self.contact_from(c, feed, Side::Right)
+    }
+
+    /// Contact seen from the side on which the material lies.
+    pub(crate) fn contact_from(&self, c: Vec2, feed: Vec2, side: Side) -> Contact {
+        // across the feed, away from the material
+        let away = feed.perp() * side.sign();
+        let depth = |d: Vec2| self.depth(c + (feed * d.x + away * d.y) * self.radius_mm);
         let pitch = PI / (SAMPLES - 1) as f64;
         let angle = |t: f64| pitch * t - FRAC_PI_2;
         let mut out = Contact::default();
         let mut last = depth(self.directions[0]);
-        out.right = last > 0.0;
+        out.beside = last > 0.0;
         for i in 1..SAMPLES {
             let next = depth(self.directions[i]);
             if last > 0.0 || next > 0.0 {
@@ -75,7 +99,9 @@ impl Ground {
                     if last > 0.0 { to = cross } else { from = cross }
                 }
                 out.arc_rad += (to - from) * pitch;
-                let sine = |t: f64| if t.fract() == 0.0 { self.directions[t as usize].y } else { angle(t).sin() };
+                let sine = |t: f64| {
+                    if t.fract() == 0.0 { self.directions[t as usize].y } else { angle(t).sin() }
+                };
                 out.width_mm += self.radius_mm * (sine(to) - sine(from));
             }
             last = next;

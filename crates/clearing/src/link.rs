@@ -6,7 +6,7 @@ use crate::turns::{Pose, ways, ways_to};
 use geom::Vec2;
 
 /// Radii of the turns of a link over the cutter's, the one that is wanted first.
-const TURNS: [f64; 3] = [0.3, 0.15, 0.07];
+const TURNS: [f64; 3] = [0.2, 0.1, 0.05];
 
 /// A way with turns instead of corners, wherever there is room for them: it leaves along the feed of the
 /// pass before and arrives along that of the next. `left_mm` may stand in the way.

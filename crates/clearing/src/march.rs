@@ -2,9 +2,10 @@
 //!
 //! With material on the right, the arc runs from the right end of the leading half, where the fresh
 //! wall is tangent to the feed, to where the cutter's circle meets the old border. Turning left
-//! takes it away at both ends, so that the turn of each step is the root of a falling function.
+//! takes it away at both ends, so that the turn of each step is the root of a falling function. With
+//! material on the left all is mirrored.
 
-use crate::ground::{Contact, Ground};
+use crate::ground::{Contact, Ground, Side};
 use crate::job::Hold;
 use crate::room::Room;
 use geom::Vec2;
@@ -51,8 +52,7 @@ pub(crate) fn drive(
     ground: &mut Ground,
     room: &Room,
     steering: &Steering,
-    start: Vec2,
-    feed: Vec2,
+    (start, feed, side): (Vec2, Vec2, Side),
 ) -> Pass {
     let mut pass = Pass::default();
     let (mut at, mut feed, mut bend) = (start, feed, 0.0);
@@ -60,7 +60,11 @@ pub(crate) fn drive(
     let patience = 1.2 * ground.radius_mm;
     let mut idle = 0.0;
     while idle < patience {
-        let Some((step, turn)) = next(ground, room, steering, at, feed, bend) else { break };
+        let Some((step, turn)) =
+            next(ground, room, steering, Aim { at, feed, side, length: steering.step_mm }, bend)
+        else {
+            break;
+        };
         let length = (step.to - at).length();
         ground.cut(at, step.to);
         bend = turn / length;
@@ -80,15 +84,13 @@ fn next(
     ground: &Ground,
     room: &Room,
     steering: &Steering,
-    at: Vec2,
-    feed: Vec2,
+    mut aim: Aim,
     bend: f64,
 ) -> Option<(Step, f64)> {
-    let mut length = steering.step_mm;
     loop {
+        let length = aim.length;
         let last = length < 0.2 * steering.step_mm;
         let limit = length / steering.turn_mm;
-        let aim = Aim { at, feed, length };
         let engaged = turn_to_target(ground, steering, aim, bend * length, limit);
         let turn = turn_off_wall(room, steering, aim, engaged.turn)?;
         let (contact, hold) = match turn > engaged.turn + 1e-9 {
@@ -97,7 +99,7 @@ fn next(
         };
         let bent = turn.abs() > steering.kink_rad || turn.abs() * length > 8.0 * steering.chord_mm;
         if bent && !last {
-            length *= 0.5;
+            aim.length *= 0.5;
             continue;
         }
         if turn > 0.6 * PI {
@@ -117,12 +119,14 @@ fn next(
 struct Aim {
     at: Vec2,
     feed: Vec2,
+    side: Side,
     length: f64,
 }
 
 impl Aim {
+    /// The feed turned away from the material.
     fn turned(&self, turn: f64) -> Vec2 {
-        self.feed.rotate(Vec2::from_angle(turn))
+        self.feed.rotate(Vec2::from_angle(self.side.sign() * turn))
     }
 
     fn to(&self, turn: f64) -> Vec2 {
@@ -131,11 +135,11 @@ impl Aim {
 
     /// Contact on arriving: a steady curve has turned half as much again.
     fn contact(&self, ground: &Ground, turn: f64) -> Contact {
-        ground.contact(self.to(turn), self.turned(1.5 * turn))
+        ground.contact_from(self.to(turn), self.turned(1.5 * turn), self.side)
     }
 }
 
-/// A turn (left positive), the contact after it, and what it is held by.
+/// A turn away from the material, the contact after it, and what it is held by.
 #[derive(Debug, Clone, Copy)]
 struct Turn {
     turn: f64,
@@ -144,13 +148,7 @@ struct Turn {
 }
 
 /// The turn at which the arc is the target, no farther right than `limit`.
-fn turn_to_target(
-    ground: &Ground,
-    steering: &Steering,
-    aim: Aim,
-    guess: f64,
-    limit: f64,
-) -> Turn {
+fn turn_to_target(ground: &Ground, steering: &Steering, aim: Aim, guess: f64, limit: f64) -> Turn {
     let excess = |turn: f64| {
         let contact = aim.contact(ground, turn);
         (contact.arc_rad - steering.arc_rad, contact)
@@ -186,7 +184,7 @@ fn search(
     limit: f64,
 ) -> Turn {
     if turn <= -limit && f <= SOLVED_RAD {
-        let steered = contact.right && f > -SOLVED_RAD;
+        let steered = contact.beside && f > -SOLVED_RAD;
         let hold = if steered { Hold::Steered } else { Hold::Remnant };
         return Turn { turn, contact, hold };
     }
@@ -214,12 +212,7 @@ fn search(
 }
 
 /// The least turn from `turn` on that keeps the path in the room and able to turn off its border.
-fn turn_off_wall(
-    room: &Room,
-    steering: &Steering,
-    aim: Aim,
-    turn: f64,
-) -> Option<f64> {
+fn turn_off_wall(room: &Room, steering: &Steering, aim: Aim, turn: f64) -> Option<f64> {
     let radius = steering.turn_mm.min(0.9 * room.rounding_mm);
     let good = |turn: f64| {
         let (feed, to) = (aim.turned(turn), aim.to(turn));

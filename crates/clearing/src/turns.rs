@@ -76,7 +76,7 @@ fn arc(middle: Vec2, from: Vec2, end: Vec2, side: f64, chord: f64) -> Vec<Vec2> 
     // a hair short of a whole turn is none
     let turn = if turn > TAU - 1e-6 { 0.0 } else { turn };
     let radius = start.length();
-    let step = (8.0 * chord / radius.max(chord)).sqrt().min(0.4);
+    let step = (8.0 * chord / radius.max(chord)).sqrt().min(0.25);
     let pieces = (turn / step).ceil().max(1.0);
     let at = |k: usize| middle + start.rotate(Vec2::from_angle(side * turn * k as f64 / pieces));
     let mut out = vec![from];

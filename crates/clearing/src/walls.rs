@@ -46,8 +46,7 @@ impl Laying<'_> {
         let least = self.job.least_corner_radius_mm.min(self.room.rounding_mm);
         let target = self.job.arc_rad;
         let last = self.lines(least, 0.0);
-        let hot: Vec<Vec2> =
-            self.stretches(&last, None).into_iter().flat_map(|s| s.hot).collect();
+        let hot: Vec<Vec2> = self.stretches(&last, None).into_iter().flat_map(|s| s.hot).collect();
         if !hot.is_empty() {
             for (rounding, off) in SLICES {
                 if rounding * radius > 1.2 * least {
@@ -154,8 +153,8 @@ impl Laying<'_> {
         while !stretches.is_empty() {
             let at = self.at.unwrap_or(stretches[0].line[0]);
             let far = |s: &Stretch| s.line[0].distance_squared(at);
-            let nearest =
-                (0..stretches.len()).min_by(|a, b| far(&stretches[*a]).total_cmp(&far(&stretches[*b])));
+            let nearest = (0..stretches.len())
+                .min_by(|a, b| far(&stretches[*a]).total_cmp(&far(&stretches[*b])));
             let stretch = stretches.swap_remove(nearest.unwrap_or(0));
             self.stretch(&stretch.line);
         }

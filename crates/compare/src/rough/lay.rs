@@ -225,6 +225,7 @@ fn plane<'a>(
         cutter_radius_mm: radius,
         arc_rad,
         climb: operation.cut == Cut::Down,
+        both_ways: false,
         method: match operation.roughing.clearing {
             study::Clearing::ConstantEngagement => Method::ConstantEngagement,
             study::Clearing::ContourParallel => Method::ContourParallel,
