@@ -5,10 +5,10 @@ use crate::entry::{Down, down, roomiest};
 use crate::error::ClearingError;
 use crate::front::{Front, Start};
 use crate::grid::Grid;
-use crate::ground::{Ground, Side};
-use crate::job::{Job, Kind, Run};
+use crate::ground::{Contact, Ground, Side};
+use crate::job::{Hold, Job, Kind, Run};
 use crate::link;
-use crate::march::{Pass, Steering, drive};
+use crate::march::{Pass, Steering, TOUCH_RAD, drive};
 use crate::neck::Necks;
 use crate::room::Room;
 use crate::site::Site;
@@ -81,27 +81,41 @@ impl<'a> Laying<'a> {
         let Some(&from) = start.way.last() else { return false };
         // over what is clear before the pass
         let way = self.smooth(&start.way, Some(start.feed));
-        let pass =
-            drive(&mut self.ground, self.room, &self.steering, (from, start.feed, start.side));
+        let free = start.lifted || self.is_free(&way);
+        if !free {
+            self.cut_over(&way);
+        }
+        let to = (from, start.feed, start.side);
+        let pass = drive(&mut self.ground, self.room, &self.steering, to);
         if pass.points.len() < 2 {
             return false;
         }
-        self.link(start, way);
-        let enough = pass.area_mm2 > least_mm2;
+        match (start.lifted, free) {
+            (true, _) => {
+                self.runs.push(still(Kind::Lift, &[self.at.unwrap_or(from), from]));
+            }
+            (false, true) if way.len() > 1 => self.runs.push(still(Kind::Link, &way)),
+            _ => {}
+        }
         self.push(&pass);
-        enough
+        pass.area_mm2 > least_mm2
     }
 
-    fn link(&mut self, start: &Start, way: Vec<Vec2>) {
-        let (kind, points) = match (start.lifted, self.at) {
-            (true, Some(at)) => (Kind::Lift, vec![at, start.way[0]]),
-            (true, None) => (Kind::Lift, vec![start.way[0], start.way[0]]),
-            (false, _) => (Kind::Link, way),
-        };
-        if points.len() > 1 {
-            self.runs.push(still(kind, &points));
+    /// Whether nothing that counts stands on a way.
+    pub(crate) fn is_free(&self, way: &[Vec2]) -> bool {
+        let left = self.site.left_mm(self.job);
+        way.windows(2).all(|w| link::is_driven_free(&self.ground, self.room, w[0], w[1], left))
+    }
+
+    /// A way on which a film stands is a cut like any other.
+    pub(crate) fn cut_over(&mut self, way: &[Vec2]) {
+        if way.len() < 2 {
+            return;
         }
-        self.at = points.last().copied();
+        let name = |c: &Contact| if c.arc_rad > TOUCH_RAD { Hold::Remnant } else { Hold::Air };
+        let run = cutting::along(&mut self.ground, way, Kind::Cut, name);
+        self.runs.push(run);
+        self.at = way.last().copied();
     }
 
     /// A way over cleared ground made smooth, from the feed of the last run to that of the next.
@@ -161,8 +175,10 @@ impl<'a> Laying<'a> {
             (Some(way), _) => {
                 let points = link::shorten(&self.ground, self.room, &way);
                 let points = self.smooth(&points, feed);
-                if points.len() > 1 {
-                    self.runs.push(still(Kind::Link, &points));
+                match self.is_free(&points) {
+                    true if points.len() > 1 => self.runs.push(still(Kind::Link, &points)),
+                    true => {}
+                    false => self.cut_over(&points),
                 }
             }
             (None, at) => self.runs.push(still(Kind::Lift, &[at.unwrap_or(to), to])),

@@ -66,7 +66,7 @@ fn turned(
 }
 
 /// Whether the cutter may go straight, by all that stands under it on the way.
-fn is_driven_free(ground: &Ground, room: &Room, a: Vec2, b: Vec2, left_mm: f64) -> bool {
+pub(crate) fn is_driven_free(ground: &Ground, room: &Room, a: Vec2, b: Vec2, left_mm: f64) -> bool {
     let pieces = ((b - a).length() / (0.1 * ground.radius_mm)).ceil().max(1.0) as usize;
     (1..=pieces).all(|k| {
         let p = a.lerp(b, k as f64 / pieces as f64);

@@ -273,7 +273,10 @@ impl Laying<'_> {
         let mut way = vec![at];
         way.extend(middle.places[..=last].iter().rev());
         // loops clear the ground round their middles, but the first is where the cutter stood
-        self.runs.push(still(Kind::Link, &way));
+        match self.is_free(&way) {
+            true => self.runs.push(still(Kind::Link, &way)),
+            false => self.cut_over(&way),
+        }
         self.at = way.last().copied();
     }
 
