@@ -65,7 +65,7 @@ fn draw(page: &mut String, scene: &Scene, method: Method) {
         out.rest.area_mm2(),
         scene.inside.and(&scene.stock).area_mm2(),
     );
-    let [within, joints] = corners(&out);
+    let [within, joints] = support::judge::corners(&out.runs);
     let to = |kind: Kind| -> f64 {
         let pairs = out.runs.windows(2).filter(|w| w[0].kind == Kind::Link && w[1].kind == kind);
         pairs.map(|w| w[0].length_mm()).sum()
@@ -73,34 +73,6 @@ fn draw(page: &mut String, scene: &Scene, method: Method) {
     println!("  links to cuts {:.0}, to loops {:.0} mm", to(Kind::Cut), to(Kind::Trochoid));
     println!("  corners over 20°: {within} within links, {joints} at their ends");
     svg(page, scene, &out, job.arc_rad);
-}
-
-/// Corners of more than 20° within links and at their ends.
-fn corners(out: &Clearing) -> [usize; 2] {
-    let mut last: Option<(f64, bool)> = None;
-    let mut count = [0, 0];
-    for run in &out.runs {
-        let link = run.kind == Kind::Link;
-        if run.kind == Kind::Lift {
-            last = None;
-            continue;
-        }
-        for w in run.points.windows(2) {
-            let d = [w[1][0] - w[0][0], w[1][1] - w[0][1]];
-            if d[0].hypot(d[1]) < 1e-6 {
-                continue;
-            }
-            let heading = d[1].atan2(d[0]);
-            if let Some((before, was_link)) = last {
-                let turn = (heading - before).sin().atan2((heading - before).cos()).abs();
-                if turn > 20f64.to_radians() && (link || was_link) {
-                    count[usize::from(link != was_link)] += 1;
-                }
-            }
-            last = Some((heading, link));
-        }
-    }
-    count
 }
 
 fn svg(page: &mut String, scene: &Scene, out: &Clearing, target: f64) {
