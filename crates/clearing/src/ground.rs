@@ -99,8 +99,9 @@ impl Ground {
                     if last > 0.0 { to = cross } else { from = cross }
                 }
                 out.arc_rad += (to - from) * pitch;
-                let sine = |t: f64| {
-                    if t.fract() == 0.0 { self.directions[t as usize].y } else { angle(t).sin() }
+                let sine = |t: f64| match self.directions.get(t as usize) {
+                    Some(d) if t == t as usize as f64 => d.y,
+                    _ => angle(t).sin(),
                 };
                 out.width_mm += self.radius_mm * (sine(to) - sine(from));
             }

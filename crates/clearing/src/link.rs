@@ -67,7 +67,8 @@ fn turned(
 
 /// Whether the cutter may go straight, by all that stands under it on the way.
 pub(crate) fn is_driven_free(ground: &Ground, room: &Room, a: Vec2, b: Vec2, left_mm: f64) -> bool {
-    let pieces = ((b - a).length() / (0.1 * ground.radius_mm)).ceil().max(1.0) as usize;
+    // disks this far apart leave films thinner than what may stand
+    let pieces = ((b - a).length() / (0.2 * ground.radius_mm)).ceil().max(1.0) as usize;
     (1..=pieces).all(|k| {
         let p = a.lerp(b, k as f64 / pieces as f64);
         room.free(p) > -1e-3 && ground.is_clear(p, left_mm)

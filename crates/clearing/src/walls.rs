@@ -7,6 +7,7 @@ use crate::engaged::Laying;
 use crate::job::{Hold, Kind};
 use crate::march::TOUCH_RAD;
 use geom::Vec2;
+use planar::Region;
 
 /// More contact than this is left standing where corners are to be sharp, rad: one of 90° takes a
 /// little over a right angle however little stands in it.
@@ -45,12 +46,15 @@ impl Laying<'_> {
         let width = radius * (1.0 - self.job.arc_rad.cos());
         let least = self.job.least_corner_radius_mm.min(self.room.rounding_mm);
         let target = self.job.arc_rad;
-        let last = self.lines(least, 0.0);
+        let last = self.lines(self.job.inside, least, 0.0);
         let hot: Vec<Vec2> = self.stretches(&last, None).into_iter().flat_map(|s| s.hot).collect();
         if !hot.is_empty() {
+            // borders of what is looked at are too far from those places to be taken for walls
+            let places: Vec<Vec<[f64; 2]>> = hot.iter().map(|p| vec![p.to_array()]).collect();
+            let inside = Region::around(&places, 2.5 * NEAR * radius).and(self.job.inside);
             for (rounding, off) in SLICES {
                 if rounding * radius > 1.2 * least {
-                    let lines = self.lines(rounding * radius, off * width);
+                    let lines = self.lines(&inside, rounding * radius, off * width);
                     let stretches = self.stretches(&lines, Some(&hot));
                     self.cut_all(stretches, target + PEEL_RAD);
                 }
@@ -62,9 +66,9 @@ impl Laying<'_> {
     }
 
     /// Closed lines at a distance from where the cutter touches the walls, rounded.
-    fn lines(&self, rounding: f64, off: f64) -> Vec<Vec<Vec2>> {
+    fn lines(&self, inside: &Region, rounding: f64, off: f64) -> Vec<Vec<Vec2>> {
         let by = self.job.cutter_radius_mm + self.room.grains_mm + off;
-        let room = self.job.inside.grown(-(by + rounding)).grown(rounding);
+        let room = inside.grown(-(by + rounding)).grown(rounding);
         let dense = |line: Vec<[f64; 2]>| {
             let points: Vec<Vec2> = line.into_iter().map(Vec2::from).collect();
             densely(&points, self.steering.step_mm)
