@@ -18,7 +18,7 @@ const PEEL_RAD: f64 = 8.0 * std::f64::consts::PI / 180.0;
 const MOST_RAD: f64 = 14.5 * std::f64::consts::PI / 180.0;
 /// Slices before the last cut: roundings over the cutter's radius, distances from the wall over the
 /// width of cut.
-const SLICES: [(f64, f64); 8] = [
+const SLICES: [(f64, f64); 11] = [
     (0.5, 1.0),
     (0.5, 0.6),
     (0.5, 0.3),
@@ -27,6 +27,9 @@ const SLICES: [(f64, f64); 8] = [
     (0.48, 0.0),
     (0.36, 0.0),
     (0.27, 0.0),
+    (0.2, 0.0),
+    (0.155, 0.0),
+    (0.125, 0.0),
 ];
 /// How far from a place with too much contact slices reach, in radii of the cutter.
 const NEAR: f64 = 2.5;

@@ -8,7 +8,7 @@
 use geom::{Vec2, Vec3};
 
 /// Places this near a straight move are taken to lie on it, in cells.
-const NEAR: f64 = 0.01;
+const NEAR: f64 = 0.02;
 
 /// A level move.
 #[derive(Debug, Clone, Copy)]

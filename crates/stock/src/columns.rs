@@ -219,7 +219,7 @@ impl Columns {
     }
 
     /// Cuts along straight moves of an upright cutter (axis +z) through `tips`, exact for every
-    /// column to a hundredth of a cell, whichever way the moves run. What lies over the end of the flutes stays.
+    /// column to a fiftieth of a cell, whichever way the moves run. What lies over the end of the flutes stays.
     ///
     /// # Errors
     /// A position that is not finite.

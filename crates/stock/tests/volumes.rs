@@ -85,18 +85,21 @@ fn a_slot_along_the_lattice() {
     let expected = 3.0 * (200.0 + 25.0 * PI);
     for (k, turned) in (0..8).flat_map(|k| [(k, false), (k, true)]) {
         let at = |t: f64, z: f64| {
-            let (x, y) = (20.0 + t, 30.0 + 0.0127 * f64::from(k));
+            let (x, y) = (10.0 + t, 20.0 + 0.0127 * f64::from(k));
             if turned { Vec3::new(y, x, z) } else { Vec3::new(x, y, z) }
         };
         let long = [at(0.0, 7.0), at(20.0, 7.0)];
         let short: Vec<Vec3> = (0..=200).map(|i| at(0.1 * f64::from(i), 7.0)).collect();
         for tips in [&long[..], &short] {
-            near(removed(&mut block(60.0, 10.0, 0.05), &flat(10.0), tips), expected, 1e-3);
+            near(removed(&mut block(40.0, 10.0, 0.05), &flat(10.0), tips), expected, 1e-3);
         }
-        let mut stock = block(60.0, 10.0, 0.05);
-        let each: f64 = short.windows(2).map(|w| removed(&mut stock, &flat(10.0), w)).sum();
-        near(each, expected, 1e-3);
-        let mut stock = block(60.0, 10.0, 0.05);
+        let mut stock = block(40.0, 10.0, 0.05);
+        let before = stock.volume_mm3();
+        for pair in short.windows(2) {
+            stock.cut_upright(flat(10.0).profile(), pair).expect("fits together");
+        }
+        near(before - stock.volume_mm3(), expected, 1e-3);
+        let mut stock = block(40.0, 10.0, 0.05);
         let levels = [9.0, 8.0, 7.0].map(|z| [at(0.0, z), at(20.0, z)]);
         let by_level: f64 = levels.iter().map(|l| removed(&mut stock, &flat(10.0), l)).sum();
         near(by_level, expected, 1e-3);
