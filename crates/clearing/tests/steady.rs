@@ -47,6 +47,10 @@ fn proven(scene: &Scene, every: usize, both: bool) -> Clearing {
     let share = within as f64 / steered.max(1) as f64;
     println!("{}: {within} of {steered}, peak {:.1}°", scene.name, peak.to_degrees());
     assert!(steered == 0 || share > 0.97, "{}: {share}", scene.name);
+    // by length, with stretches that the wall holds counted as missed
+    let s = &out.shares;
+    let held = s.steered_within_mm / (s.steered_mm + s.wall_mm);
+    assert!(s.steered_mm < 100.0 || held > 0.97, "{}: {held}", scene.name);
     // by the judge where it looked, by the planner everywhere
     let peak = peak.max(out.shares.peak_rad).to_degrees();
     assert!(peak < TARGET_DEG + OVER_DEG, "{}: {peak}", scene.name);
