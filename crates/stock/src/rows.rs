@@ -145,35 +145,44 @@ impl Rows<'_> {
         self.row(k, &full, &parts, z);
     }
 
-    /// Shares of the cells of a row that the lines across it cover.
-    fn cover(&self, outline: &Outline, k: usize) -> Vec<f32> {
-        let nu = self.grid.nu;
+    /// First cell that the lines across a row reach, and the shares of the cells from there on that
+    /// they cover.
+    fn cover(&self, outline: &Outline, k: usize) -> (usize, Vec<f32>) {
+        let all: Vec<Interval> = (0..LINES).flat_map(|s| outline.line(k, s)).collect();
+        let all: Vec<Interval> = all.into_iter().map(|of| self.in_cells(of)).collect();
+        let start = all.iter().fold(self.grid.nu, |m, of| m.min(of.0 as usize));
+        let n = all.iter().fold(start, |m, of| m.max(of.1 as usize)) + 1 - start;
         // whole cells as steps up and down, added up at the end
-        let (mut cover, mut steps) = (vec![0.0; nu + 1], vec![0i32; nu + 2]);
-        for of in (0..LINES).flat_map(|s| outline.line(k, s)) {
-            let (a, b) = self.in_cells(of);
+        let (mut cover, mut steps) = (vec![0.0; n], vec![0i32; n + 1]);
+        for (a, b) in all {
             let (first, last) = (a as usize, b as usize);
             if first == last {
-                cover[first] += b - a;
+                cover[first - start] += b - a;
                 continue;
             }
-            cover[first] += (first + 1) as f64 - a;
-            cover[last] += b - last as f64;
-            steps[first + 1] += 1;
-            steps[last] -= 1;
+            cover[first - start] += (first + 1) as f64 - a;
+            cover[last - start] += b - last as f64;
+            steps[first + 1 - start] += 1;
+            steps[last - start] -= 1;
         }
         let mut height = 0;
         let share = |(part, step): (&f64, &i32)| {
             height += step;
             ((part + f64::from(height)) / LINES as f64) as f32
         };
-        cover.iter().zip(&steps).take(nu).map(share).collect()
+        (start, cover.iter().zip(&steps).take(self.grid.nu - start).map(share).collect())
     }
 
-    fn uneven(&mut self, k: usize, middle: &[Interval], cover: &[f32], z: f32) {
+    fn uneven(
+        &mut self,
+        k: usize,
+        middle: &[Interval],
+        (start, cover): &(usize, Vec<f32>),
+        z: f32,
+    ) {
         let mut ranges = middle.iter().map(|of| self.grid.u_range(of.0, of.1)).peekable();
         let (mut full, mut parts): (Vec<(usize, usize)>, _) = (Vec::new(), Vec::new());
-        for (cell, share) in cover.iter().enumerate().filter(|c| *c.1 > 0.0) {
+        for (cell, share) in (*start..).zip(cover).filter(|c| *c.1 > 0.0) {
             while ranges.next_if(|r| r.1 <= cell).is_some() {}
             let middle = ranges.peek().is_some_and(|r| r.0 <= cell);
             if *share < 0.9999 {
