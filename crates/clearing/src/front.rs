@@ -274,7 +274,7 @@ impl Search {
         for left in [ground.grain_mm(), front.left_mm] {
             for node in front.around(from) {
                 let p = front.grid.place(node);
-                if room.depth(p) > 0.0
+                if room.free(p) > 0.0
                     && front.stands_clear(ground, node)
                     && is_nearly_free(ground, room, from, p, left)
                 {
@@ -298,7 +298,7 @@ impl Search {
             for (next, length) in front.neighbours(node) {
                 let through = self.cost[node] + length * front.grid.cell_mm;
                 if through < self.cost[next]
-                    && room.depth(front.grid.place(next)) > self.margin_mm
+                    && room.free(front.grid.place(next)) > self.margin_mm
                     && front.stands_clear(ground, next)
                 {
                     self.cost[next] = through;

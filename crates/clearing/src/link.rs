@@ -100,6 +100,6 @@ pub(crate) fn is_free(ground: &Ground, room: &Room, a: Vec2, b: Vec2) -> bool {
 /// The same over ground on which no more than `left_mm` stands.
 pub(crate) fn is_nearly_free(ground: &Ground, room: &Room, a: Vec2, b: Vec2, left_mm: f64) -> bool {
     let pieces = ((b - a).length() / (0.25 * room.rounding_mm)).ceil().max(1.0) as usize;
-    (0..=pieces).all(|k| room.depth(a + (b - a) * (k as f64 / pieces as f64)) > -1e-3)
+    (0..=pieces).all(|k| room.free(a + (b - a) * (k as f64 / pieces as f64)) > -1e-3)
         && ground.is_clear_along(a, b, left_mm)
 }

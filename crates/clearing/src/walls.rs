@@ -51,19 +51,26 @@ impl Laying<'_> {
         let target = self.job.arc_rad;
         let last = self.lines(self.job.inside, least, 0.0);
         let hot: Vec<Vec2> = self.stretches(&last, None).into_iter().flat_map(|s| s.hot).collect();
-        if !hot.is_empty() {
-            // borders of what is looked at are too far from those places to be taken for walls
-            let places: Vec<Vec<[f64; 2]>> = hot.iter().map(|p| vec![p.to_array()]).collect();
-            let inside = Region::around(&places, 2.5 * NEAR * radius).and(self.job.inside);
+        let most = if least > 0.0 { target + MOST_RAD } else { SHARP_RAD.max(target) };
+        let mut places = clusters(&hot, NEAR * radius);
+        while !places.is_empty() {
+            let at = self.at.unwrap_or(places[0][0]);
+            let far = |k: &usize| places[*k][0].distance_squared(at);
+            let nearest = (0..places.len()).min_by(|a, b| far(a).total_cmp(&far(b))).unwrap_or(0);
+            let place = places.swap_remove(nearest);
+            // borders of what is looked at are too far from there to be taken for walls
+            let points: Vec<Vec<[f64; 2]>> = place.iter().map(|p| vec![p.to_array()]).collect();
+            let inside = Region::around(&points, 2.5 * NEAR * radius).and(self.job.inside);
             for (rounding, off) in SLICES {
                 if rounding * radius > 1.2 * least {
                     let lines = self.lines(&inside, rounding * radius, off * width);
-                    let stretches = self.stretches(&lines, Some(&hot));
+                    let stretches = self.stretches(&lines, Some(&place));
                     self.cut_all(stretches, target + PEEL_RAD);
                 }
             }
+            let stretches = self.stretches(&last, Some(&place));
+            self.cut_all(stretches, most);
         }
-        let most = if least > 0.0 { target + MOST_RAD } else { SHARP_RAD.max(target) };
         let stretches = self.stretches(&last, None);
         self.cut_all(stretches, most);
     }
@@ -177,6 +184,20 @@ impl Laying<'_> {
         }
         self.runs.push(run);
     }
+}
+
+/// Points in groups that lie farther apart than `apart_mm`.
+fn clusters(points: &[Vec2], apart_mm: f64) -> Vec<Vec<Vec2>> {
+    let mut out: Vec<Vec<Vec2>> = Vec::new();
+    for p in points {
+        let near = |c: &Vec<Vec2>| c.iter().any(|q| q.distance(*p) < apart_mm);
+        let (joined, mut apart): (Vec<_>, Vec<_>) = out.into_iter().partition(near);
+        let mut cluster = joined.concat();
+        cluster.push(*p);
+        apart.push(cluster);
+        out = apart;
+    }
+    out
 }
 
 /// A closed line with points no farther apart than a step.
