@@ -14,6 +14,9 @@ use crate::room::Room;
 use crate::site::Site;
 use geom::Vec2;
 
+/// Thickness on a link that is let pass, over what passes leave.
+const FILM: f64 = 0.4;
+
 /// State while a level is cleared.
 pub(crate) struct Laying<'a> {
     pub(crate) job: &'a Job<'a>,
@@ -103,7 +106,7 @@ impl<'a> Laying<'a> {
 
     /// Whether nothing that counts stands on a way.
     pub(crate) fn is_free(&self, way: &[Vec2]) -> bool {
-        let left = self.site.left_mm(self.job);
+        let left = FILM * self.site.left_mm(self.job);
         way.windows(2).all(|w| link::is_driven_free(&self.ground, self.room, w[0], w[1], left))
     }
 
@@ -125,7 +128,7 @@ impl<'a> Laying<'a> {
             let p = |k: usize| Vec2::from(r.points[k]);
             (n > 1).then(|| (p(n - 1) - p(n - 2)).try_normalize()).flatten()
         });
-        let limits = (self.job.chord_mm, self.site.left_mm(self.job));
+        let limits = (self.job.chord_mm, FILM * self.site.left_mm(self.job));
         link::smooth(&self.ground, self.room, way, (before, after), limits)
     }
 
