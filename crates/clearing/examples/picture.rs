@@ -33,7 +33,8 @@ fn main() {
 
 fn draw(page: &mut String, scene: &Scene, method: Method) {
     let arc_deg: f64 = std::env::var("ARC").ok().and_then(|v| v.parse().ok()).unwrap_or(45.0);
-    let job = support::scenes::job(scene, arc_deg, method);
+    let mut job = support::scenes::job(scene, arc_deg, method);
+    job.both_ways = std::env::var("BOTH").is_ok();
     let begun = std::time::Instant::now();
     let out = match clear(&job) {
         Ok(out) => out,
@@ -64,6 +65,13 @@ fn draw(page: &mut String, scene: &Scene, method: Method) {
         out.rest.area_mm2(),
         scene.inside.and(&scene.stock).area_mm2(),
     );
+    let [within, joints] = support::judge::corners(&out.runs);
+    let to = |kind: Kind| -> f64 {
+        let pairs = out.runs.windows(2).filter(|w| w[0].kind == Kind::Link && w[1].kind == kind);
+        pairs.map(|w| w[0].length_mm()).sum()
+    };
+    println!("  links to cuts {:.0}, to loops {:.0} mm", to(Kind::Cut), to(Kind::Trochoid));
+    println!("  corners over 20°: {within} within links, {joints} at their ends");
     svg(page, scene, &out, job.arc_rad);
 }
 

@@ -22,8 +22,8 @@ const THIN: f64 = 0.01;
 pub(crate) fn lay(job: &Job<'_>, site: &Site) -> Result<(Vec<Run>, Ground), ClearingError> {
     let step_mm = site.steering(job).step_mm;
     let ground = Ground::new(job.stock, site.grid, job.cutter_radius_mm, step_mm);
+    let mut loops = loops(job, &ground);
     let mut laying = Laying { job, site, ground, runs: Vec::new(), at: None };
-    let mut loops = loops(job);
     while !loops.is_empty() {
         let (k, i) = laying.nearest(&loops);
         let mut line = loops.remove(k);
@@ -41,7 +41,7 @@ pub(crate) fn lay(job: &Job<'_>, site: &Site) -> Result<(Vec<Run>, Ground), Clea
 }
 
 /// Closed lines, the innermost first, each with the border on its right.
-fn loops(job: &Job<'_>) -> Vec<Vec<Vec2>> {
+fn loops(job: &Job<'_>, ground: &Ground) -> Vec<Vec<Vec2>> {
     let width = job.cutter_radius_mm * (1.0 - job.arc_rad.cos());
     let least = job.least_corner_radius_mm;
     let radius = job.cutter_radius_mm;
@@ -50,8 +50,13 @@ fn loops(job: &Job<'_>) -> Vec<Vec<Vec2>> {
     let mut levels = Vec::new();
     for k in 0..10_000 {
         let depth = radius + planar::ARC_MM + width * f64::from(k);
-        let beyond = Region::around(&open, depth + radius).less(&framed);
-        let sharp = job.inside.or(&beyond).grown(-depth);
+        let sharp = match open.is_empty() {
+            true => job.inside.grown(-depth),
+            false => {
+                let beyond = Region::around(&open, depth + radius).less(&framed);
+                job.inside.or(&beyond).grown(-depth)
+            }
+        };
         if sharp.is_empty() {
             break;
         }
@@ -60,8 +65,12 @@ fn loops(job: &Job<'_>) -> Vec<Vec<Vec2>> {
         let level = if round.is_empty() { sharp } else { round };
         // what no longer meets stock is not cut
         let meets = |l: &Vec<[f64; 2]>| {
-            let ring: Vec<[f64; 2]> = l.iter().chain(l.first()).copied().collect();
-            !Region::around(&[ring], 0.98 * radius).and(job.stock).is_empty()
+            let ends = l.iter().zip(l.iter().cycle().skip(1));
+            ends.map(|(a, b)| (Vec2::from(*a), Vec2::from(*b))).any(|(a, b)| {
+                let pieces = (a.distance(b) / (0.5 * radius)).ceil().max(1.0) as usize;
+                let at = |k: usize| a.lerp(b, k as f64 / pieces as f64);
+                (0..pieces).any(|k| !ground.is_clear(at(k), 0.02 * radius))
+            })
         };
         let missed = missed(&level, width, radius);
         let lines = level.loops().into_iter().chain(missed).filter(|l| l.len() > 2 && meets(l));

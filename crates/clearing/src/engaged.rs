@@ -5,14 +5,17 @@ use crate::entry::{Down, down, roomiest};
 use crate::error::ClearingError;
 use crate::front::{Front, Start};
 use crate::grid::Grid;
-use crate::ground::Ground;
-use crate::job::{Job, Kind, Run};
+use crate::ground::{Contact, Ground, Side};
+use crate::job::{Hold, Job, Kind, Run};
 use crate::link;
-use crate::march::{Pass, Steering, drive};
+use crate::march::{Pass, Steering, TOUCH_RAD, drive};
 use crate::neck::Necks;
 use crate::room::Room;
 use crate::site::Site;
 use geom::Vec2;
+
+/// Thickness on a link that is let pass, over what passes leave.
+const FILM: f64 = 0.4;
 
 /// State while a level is cleared.
 pub(crate) struct Laying<'a> {
@@ -59,7 +62,7 @@ impl<'a> Laying<'a> {
         let pitch = site.grid.cell_mm * (0.2 * radius / site.grid.cell_mm).round().max(2.0);
         let box_mm = Vec2::new(site.grid.nx as f64, site.grid.ny as f64) * site.grid.cell_mm;
         let coarse = Grid::over(site.grid.origin, site.grid.origin + box_mm, pitch);
-        let front = Front::new(coarse, site.left_mm(job));
+        let front = Front::new(coarse, site.left_mm(job), job.both_ways);
         let (at, runs, entered) = (None, Vec::new(), Vec::new());
         Self { job, site, ground, room: &site.room, front, steering, at, runs, entered }
     }
@@ -80,27 +83,53 @@ impl<'a> Laying<'a> {
     fn pass(&mut self, start: &Start, least_mm2: f64) -> bool {
         let Some(&from) = start.way.last() else { return false };
         // over what is clear before the pass
-        let way = link::shorten(&self.ground, self.room, &start.way);
-        let pass = drive(&mut self.ground, self.room, &self.steering, from, start.feed);
+        let way = self.smooth(&start.way, Some(start.feed));
+        let free = start.lifted || self.is_free(&way);
+        if !free {
+            self.cut_over(&way);
+        }
+        let to = (from, start.feed, start.side);
+        let pass = drive(&mut self.ground, self.room, &self.steering, to);
         if pass.points.len() < 2 {
             return false;
         }
-        self.link(start, way);
-        let enough = pass.area_mm2 > least_mm2;
+        match (start.lifted, free) {
+            (true, _) => {
+                self.runs.push(still(Kind::Lift, &[self.at.unwrap_or(from), from]));
+            }
+            (false, true) if way.len() > 1 => self.runs.push(still(Kind::Link, &way)),
+            _ => {}
+        }
         self.push(&pass);
-        enough
+        pass.area_mm2 > least_mm2
     }
 
-    fn link(&mut self, start: &Start, way: Vec<Vec2>) {
-        let (kind, points) = match (start.lifted, self.at) {
-            (true, Some(at)) => (Kind::Lift, vec![at, start.way[0]]),
-            (true, None) => (Kind::Lift, vec![start.way[0], start.way[0]]),
-            (false, _) => (Kind::Link, way),
-        };
-        if points.len() > 1 {
-            self.runs.push(still(kind, &points));
+    /// Whether nothing that counts stands on a way.
+    pub(crate) fn is_free(&self, way: &[Vec2]) -> bool {
+        let left = FILM * self.site.left_mm(self.job);
+        way.windows(2).all(|w| link::is_driven_free(&self.ground, self.room, w[0], w[1], left))
+    }
+
+    /// A way on which a film stands is a cut like any other.
+    pub(crate) fn cut_over(&mut self, way: &[Vec2]) {
+        if way.len() < 2 {
+            return;
         }
-        self.at = points.last().copied();
+        let name = |c: &Contact| if c.arc_rad > TOUCH_RAD { Hold::Remnant } else { Hold::Air };
+        let run = cutting::along(&mut self.ground, way, Kind::Cut, name);
+        self.runs.push(run);
+        self.at = way.last().copied();
+    }
+
+    /// A way over cleared ground made smooth, from the feed of the last run to that of the next.
+    fn smooth(&self, way: &[Vec2], after: Option<Vec2>) -> Vec<Vec2> {
+        let before = self.runs.last().filter(|r| r.kind != Kind::Lift).and_then(|r| {
+            let n = r.points.len();
+            let p = |k: usize| Vec2::from(r.points[k]);
+            (n > 1).then(|| (p(n - 1) - p(n - 2)).try_normalize()).flatten()
+        });
+        let limits = (self.job.chord_mm, FILM * self.site.left_mm(self.job));
+        link::smooth(&self.ground, self.room, way, (before, after), limits)
     }
 
     fn push(&mut self, pass: &Pass) {
@@ -139,8 +168,8 @@ impl<'a> Laying<'a> {
         }
     }
 
-    /// Over cleared ground to a place that is clear, up and over if there is no way.
-    pub(crate) fn go_over(&mut self, to: Vec2) {
+    /// Over cleared ground to a place that is clear and the feed there, up and over if there is no way.
+    pub(crate) fn go_over(&mut self, to: Vec2, feed: Option<Vec2>) {
         let way = self.at.and_then(|at| match link::is_free(&self.ground, self.room, at, to) {
             true => Some(vec![at, to]),
             false => self.front.way(&self.ground, self.room, at, to),
@@ -148,8 +177,11 @@ impl<'a> Laying<'a> {
         match (way, self.at) {
             (Some(way), _) => {
                 let points = link::shorten(&self.ground, self.room, &way);
-                if points.len() > 1 {
-                    self.runs.push(still(Kind::Link, &points));
+                let points = self.smooth(&points, feed);
+                match self.is_free(&points) {
+                    true if points.len() > 1 => self.runs.push(still(Kind::Link, &points)),
+                    true => {}
+                    false => self.cut_over(&points),
                 }
             }
             (None, at) => self.runs.push(still(Kind::Lift, &[at.unwrap_or(to), to])),
@@ -167,7 +199,8 @@ impl<'a> Laying<'a> {
         self.runs.push(run);
         let end = way.points[way.points.len() - 1];
         self.at = Some(end);
-        let pass = drive(&mut self.ground, self.room, &self.steering, end, way.feed);
+        let start = (end, way.feed, Side::Right);
+        let pass = drive(&mut self.ground, self.room, &self.steering, start);
         if pass.points.len() > 1 {
             self.push(&pass);
         }

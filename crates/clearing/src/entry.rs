@@ -6,6 +6,9 @@ use crate::room::Room;
 use geom::Vec2;
 use std::f64::consts::FRAC_PI_4;
 
+/// Places with this share of the most room are as good as the roomiest: the way down is in their middle.
+const MIDDLE: f64 = 0.95;
+
 /// A way down and the feed with which a pass goes on.
 #[derive(Debug, Clone)]
 pub(crate) struct Down {
@@ -20,16 +23,15 @@ pub(crate) fn clearance(edges: &[(Vec2, Vec2)], p: Vec2) -> f64 {
 
 /// The roomiest of some places, climbed to its top, and the distance to the border there.
 pub(crate) fn roomiest(edges: &[(Vec2, Vec2)], places: &[Vec2], pitch: f64) -> Option<(Vec2, f64)> {
-    // a look at every few places, then up the hill
+    // a look at every few places, then up the hill from the middle of those with about the most room
     let stride = (places.len() / 400).max(1);
-    let mut best: Option<(Vec2, f64)> = None;
-    for p in places.iter().step_by(stride) {
-        let room = clearance(edges, *p);
-        if best.is_none_or(|(_, r)| room > r) {
-            best = Some((*p, room));
-        }
-    }
-    let (mut at, mut room) = best?;
+    let seen: Vec<(Vec2, f64)> =
+        places.iter().step_by(stride).map(|p| (*p, clearance(edges, *p))).collect();
+    let most = seen.iter().fold(0.0, |m: f64, s| m.max(s.1));
+    let wide = || seen.iter().filter(|s| s.1 >= MIDDLE * most);
+    let mean = wide().map(|s| s.0).sum::<Vec2>() / wide().count().max(1) as f64;
+    let far = |s: &&(Vec2, f64)| s.0.distance_squared(mean);
+    let (mut at, mut room) = *wide().min_by(|a, b| far(a).total_cmp(&far(b)))?;
     let mut step = pitch * (stride as f64).sqrt();
     while step > 0.02 * pitch {
         let around = (0..8).map(|k| at + Vec2::from_angle(f64::from(k) * FRAC_PI_4) * step);

@@ -30,14 +30,15 @@ pub enum ClearingError {
     },
     /// The cutter fits, but none of the ways in has room.
     #[error(
-        "no way in for a cutter of {diameter_mm:.3} mm: {wanted}; allow a plunge or a shorter ramp, open a side, or take a cutter of {would_do_mm:.3} mm at most"
+        "no way in for a cutter of {diameter_mm:.3} mm: {wanted}; allow a plunge or a shorter ramp, {}",
+        or_smaller(*would_do_mm)
     )]
     NoEntry {
         /// Diameter of the cutter, mm.
         diameter_mm: f64,
         /// The ways in that were allowed.
         wanted: String,
-        /// Largest diameter for which a way in would have room, mm.
+        /// Largest diameter for which a way in would have room, mm; 0 where none is known.
         would_do_mm: f64,
     },
     /// No clear ground from which the walls can be reached.
@@ -60,4 +61,11 @@ pub enum ClearingError {
         /// Most that is taken.
         most: f64,
     },
+}
+
+fn or_smaller(would_do_mm: f64) -> String {
+    match would_do_mm > 0.0 {
+        true => format!("open a side, or take a cutter of {would_do_mm:.3} mm at most"),
+        false => "or open a side".into(),
+    }
 }

@@ -7,6 +7,8 @@ use geom::Vec2;
 pub(crate) struct Grid {
     pub(crate) origin: Vec2,
     pub(crate) cell_mm: f64,
+    /// Cells per mm.
+    per_mm: f64,
     pub(crate) nx: usize,
     pub(crate) ny: usize,
 }
@@ -15,7 +17,13 @@ impl Grid {
     /// Nodes over a box.
     pub(crate) fn over(lo: Vec2, hi: Vec2, cell_mm: f64) -> Self {
         let n = ((hi - lo) / cell_mm).ceil();
-        Self { origin: lo, cell_mm, nx: n.x as usize + 2, ny: n.y as usize + 2 }
+        Self {
+            origin: lo,
+            cell_mm,
+            per_mm: 1.0 / cell_mm,
+            nx: n.x as usize + 2,
+            ny: n.y as usize + 2,
+        }
     }
 
     pub(crate) fn len(&self) -> usize {
@@ -32,20 +40,22 @@ impl Grid {
 
     /// Rows that a band of heights covers.
     pub(crate) fn rows(&self, lo: f64, hi: f64) -> std::ops::Range<usize> {
-        span(lo - self.origin.y, hi - self.origin.y, self.cell_mm, self.ny)
+        span(lo - self.origin.y, hi - self.origin.y, self.per_mm, self.ny)
     }
 
     /// Columns that a band covers.
     pub(crate) fn columns(&self, lo: f64, hi: f64) -> std::ops::Range<usize> {
-        span(lo - self.origin.x, hi - self.origin.x, self.cell_mm, self.nx)
+        span(lo - self.origin.x, hi - self.origin.x, self.per_mm, self.nx)
     }
 }
 
-fn span(lo: f64, hi: f64, cell: f64, n: usize) -> std::ops::Range<usize> {
-    let first = (lo / cell).ceil().max(0.0) as usize;
-    let last = ((hi / cell).floor() + 1.0).max(0.0) as usize;
-    let first = first.min(n);
-    first..last.min(n).max(first)
+/// Nodes in an interval; casts instead of calls to ceil and floor.
+fn span(lo: f64, hi: f64, per_mm: f64, n: usize) -> std::ops::Range<usize> {
+    let at = (lo * per_mm).max(0.0).min(n as f64);
+    let whole = at as usize;
+    let first = if whole as f64 >= at { whole } else { whole + 1 };
+    let last = (hi * per_mm + 1.0).max(0.0).min(n as f64) as usize;
+    first..last.max(first)
 }
 
 /// A value at each node, straight in between.
@@ -60,16 +70,15 @@ impl Field {
     #[inline]
     pub(crate) fn at(&self, p: Vec2) -> f64 {
         let g = &self.grid;
-        let x = ((p.x - g.origin.x) / g.cell_mm).max(0.0).min((g.nx - 1) as f64 - 1e-9);
-        let y = ((p.y - g.origin.y) / g.cell_mm).max(0.0).min((g.ny - 1) as f64 - 1e-9);
-        let (i, j) = (x as usize, y as usize);
-        let (u, v) = (x - i as f64, y - j as f64);
-        let k = j * g.nx + i;
-        let below = &self.values[k..k + 2];
-        let above = &self.values[k + g.nx..k + g.nx + 2];
-        let low = f64::from(below[0]) * (1.0 - u) + f64::from(below[1]) * u;
-        let high = f64::from(above[0]) * (1.0 - u) + f64::from(above[1]) * u;
-        low * (1.0 - v) + high * v
+        let most = Vec2::new((g.nx - 1) as f64, (g.ny - 1) as f64) - 1e-9;
+        let at = ((p - g.origin) * g.per_mm).max(Vec2::ZERO).min(most);
+        let (i, j) = (at.x as u32, at.y as u32);
+        let (u, v) = ((at.x - f64::from(i)) as f32, (at.y - f64::from(j)) as f32);
+        let k = j as usize * g.nx + i as usize;
+        let rows = &self.values[k..k + g.nx + 2];
+        let low = rows[0] + (rows[1] - rows[0]) * u;
+        let high = rows[g.nx] + (rows[g.nx + 1] - rows[g.nx]) * u;
+        f64::from(low + (high - low) * v)
     }
 
     /// Slope at a point, by differences over a cell.

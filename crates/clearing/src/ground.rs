@@ -21,8 +21,25 @@ pub(crate) struct Contact {
     pub(crate) arc_rad: f64,
     /// Area cut per length of path, mm.
     pub(crate) width_mm: f64,
-    /// Whether there is material at the right end of the leading half.
-    pub(crate) right: bool,
+    /// Whether there is material at the end of the leading half from which it is seen.
+    pub(crate) beside: bool,
+}
+
+/// Side of the feed on which the material lies.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Side {
+    Right,
+    Left,
+}
+
+impl Side {
+    /// 1 for turns and sides as they are with the material on the right, −1 mirrored.
+    pub(crate) fn sign(self) -> f64 {
+        match self {
+            Self::Right => 1.0,
+            Self::Left => -1.0,
+        }
+    }
 }
 
 /// The material, and a cutter in it.
@@ -54,37 +71,54 @@ impl Ground {
         Self { field, radius_mm, step_mm, noise_mm, band_mm, directions, recent }
     }
 
-    /// Contact of the cutter standing at `c` and fed along the unit vector `feed`.
+    /// Contact of the cutter standing at `c` and fed along the unit vector `feed`, from its right end.
     pub(crate) fn contact(&self, c: Vec2, feed: Vec2) -> Contact {
-        let depth = |direction: Vec2| {
-            let p = c + feed.rotate(direction) * self.radius_mm;
-            let depth = self.field.at(p) - self.noise_mm;
-            if depth <= 0.0 {
-                return depth;
-            }
-            let swept = self.recent.iter().map(|(a, b)| to_segment(p, *a, *b) - self.radius_mm);
-            swept.fold(depth, f64::min)
-        };
+        self.contact_from(c, feed, Side::Right)
+    }
+
+    /// Contact seen from the side on which the material lies.
+    pub(crate) fn contact_from(&self, c: Vec2, feed: Vec2, side: Side) -> Contact {
+        // across the feed, away from the material
+        let away = feed.perp() * side.sign();
+        let depth = |d: Vec2| self.depth(c + (feed * d.x + away * d.y) * self.radius_mm);
         let pitch = PI / (SAMPLES - 1) as f64;
         let angle = |t: f64| pitch * t - FRAC_PI_2;
         let mut out = Contact::default();
         let mut last = depth(self.directions[0]);
-        out.right = last > 0.0;
+        out.beside = last > 0.0;
         for i in 1..SAMPLES {
             let next = depth(self.directions[i]);
             if last > 0.0 || next > 0.0 {
                 let (mut from, mut to) = ((i - 1) as f64, i as f64);
                 if (last > 0.0) != (next > 0.0) {
-                    let cross =
-                        crossing((from, last), (to, next), &|t| depth(Vec2::from_angle(angle(t))));
+                    let between = |t: f64| {
+                        let turn = small_turn(pitch * (t - from));
+                        depth(self.directions[i - 1].rotate(turn))
+                    };
+                    let cross = crossing((from, last), (to, next), &between);
                     if last > 0.0 { to = cross } else { from = cross }
                 }
                 out.arc_rad += (to - from) * pitch;
-                out.width_mm += self.radius_mm * (angle(to).sin() - angle(from).sin());
+                let sine = |t: f64| match self.directions.get(t as usize) {
+                    Some(d) if t == t as usize as f64 => d.y,
+                    _ => angle(t).sin(),
+                };
+                out.width_mm += self.radius_mm * (sine(to) - sine(from));
             }
             last = next;
         }
         out
+    }
+
+    /// How deep a point lies in the material, the last steps taken out.
+    #[inline]
+    fn depth(&self, p: Vec2) -> f64 {
+        let depth = self.field.at(p) - self.noise_mm;
+        if depth <= 0.0 || self.recent.is_empty() {
+            return depth;
+        }
+        let swept = self.recent.iter().map(|(a, b)| to_segment(p, *a, *b) - self.radius_mm);
+        swept.fold(depth, f64::min)
     }
 
     /// Takes out what the cutter sweeps on a straight step, its start being taken out already. The
@@ -140,6 +174,7 @@ impl Ground {
         let length = (b - a).length();
         let outer = self.radius_mm + 2.0 * grid.cell_mm;
         let inner = self.radius_mm - self.band_mm;
+        let (cell, long, radius) = (grid.cell_mm as f32, length as f32, self.radius_mm as f32);
         for j in grid.rows(a.y.min(b.y) - outer, a.y.max(b.y) + outer) {
             let y = grid.node(0, j).y;
             let off = (y - b.y.max(a.y)).max(a.y.min(b.y) - y).max(0.0);
@@ -162,11 +197,16 @@ impl Ground {
             let second = skip.end.max(columns.start).min(columns.end)..columns.end;
             for range in [first, second] {
                 let from = grid.node(range.start, j) - a;
+                let (x, y) = (from.x as f32, from.y as f32);
+                let (fx, fy) = (feed.x as f32, feed.y as f32);
                 for (i, value) in row[range].iter_mut().enumerate() {
-                    let p = Vec2::new(from.x + i as f64 * grid.cell_mm, from.y);
-                    let t = p.dot(feed).max(0.0).min(length);
-                    let d = (p - feed * t).length() - self.radius_mm;
-                    *value = value.min(d as f32);
+                    let x = x + i as i32 as f32 * cell;
+                    let t = x * fx + y * fy;
+                    let t = if t > 0.0 { t } else { 0.0 };
+                    let t = if t < long { t } else { long };
+                    let (dx, dy) = (x - t * fx, y - t * fy);
+                    let d = (dx * dx + dy * dy).sqrt() - radius;
+                    *value = if d < *value { d } else { *value };
                 }
             }
         }
@@ -174,6 +214,17 @@ impl Ground {
 
     /// Whether nothing thicker than `left_mm` stands under the cutter at a place.
     pub(crate) fn is_clear(&self, c: Vec2, left_mm: f64) -> bool {
+        self.standing(c, left_mm).is_none()
+    }
+
+    /// Whether a node has material thicker than `left_mm`.
+    pub(crate) fn stands(&self, node: usize, left_mm: f64) -> bool {
+        f64::from(self.field.values[node]) > left_mm
+    }
+
+    /// A node under the cutter at a place that has material thicker than `left_mm`.
+    pub(crate) fn standing(&self, c: Vec2, left_mm: f64) -> Option<usize> {
+        let left = left_mm as f32;
         let reach = self.radius_mm - left_mm;
         let grid = &self.field.grid;
         for j in grid.rows(c.y - reach, c.y + reach) {
@@ -183,12 +234,14 @@ impl Ground {
             if columns.is_empty() {
                 continue;
             }
-            let row = &self.field.values[j * grid.nx + columns.start..j * grid.nx + columns.end];
-            if row.iter().any(|v| f64::from(*v) > left_mm) {
-                return false;
+            let first = j * grid.nx + columns.start;
+            let row = &self.field.values[first..j * grid.nx + columns.end];
+            // all at once first: most rows are clear
+            if row.iter().fold(false, |any, v| any | (*v > left)) {
+                return row.iter().position(|v| *v > left).map(|k| first + k);
             }
         }
-        true
+        None
     }
 
     /// Material that the grid cannot tell from none, mm.
@@ -239,6 +292,12 @@ impl Ground {
         }
         best.and_then(|(p, d)| Some((p.try_normalize()?, d)))
     }
+}
+
+/// A turn by no more than the pitch of the samples, to 1e-9.
+fn small_turn(angle: f64) -> Vec2 {
+    let a = angle * angle;
+    Vec2::new(1.0 - a * (0.5 - a / 24.0), angle * (1.0 - a * (1.0 / 6.0 - a / 120.0)))
 }
 
 /// Where a value changes its sign: thin material has a kink there, so halving comes first.

@@ -17,6 +17,9 @@ pub struct Job<'a> {
     pub arc_rad: f64,
     /// Whether the material lies on the right of the feed (climb, spindle clockwise).
     pub climb: bool,
+    /// Whether passes of constant engagement may run both ways: every other one then has the material
+    /// on the other side, and hardly a way back through the air is left. Loops keep to one side.
+    pub both_ways: bool,
     /// How the path is laid.
     pub method: Method,
     /// How far the path may leave the curve that it follows, mm; the edge may leave `inside` by as

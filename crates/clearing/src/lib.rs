@@ -25,6 +25,7 @@ mod room;
 mod shares;
 mod site;
 mod trochoid;
+mod turns;
 mod walk;
 mod walls;
 

@@ -2,9 +2,10 @@
 //!
 //! With material on the right, the arc runs from the right end of the leading half, where the fresh
 //! wall is tangent to the feed, to where the cutter's circle meets the old border. Turning left
-//! takes it away at both ends, so that the turn of each step is the root of a falling function.
+//! takes it away at both ends, so that the turn of each step is the root of a falling function. With
+//! material on the left all is mirrored.
 
-use crate::ground::{Contact, Ground};
+use crate::ground::{Contact, Ground, Side};
 use crate::job::Hold;
 use crate::room::Room;
 use geom::Vec2;
@@ -25,6 +26,8 @@ pub(crate) struct Steering {
 
 /// Steering solved to this, rad.
 const SOLVED_RAD: f64 = 0.006;
+/// A wall that presses the path farther into the material than this over the target ends it, rad.
+const PRESSED_RAD: f64 = 8.0 * PI / 180.0;
 /// Contact below this is none, rad.
 pub(crate) const TOUCH_RAD: f64 = 0.02;
 
@@ -49,8 +52,7 @@ pub(crate) fn drive(
     ground: &mut Ground,
     room: &Room,
     steering: &Steering,
-    start: Vec2,
-    feed: Vec2,
+    (start, feed, side): (Vec2, Vec2, Side),
 ) -> Pass {
     let mut pass = Pass::default();
     let (mut at, mut feed, mut bend) = (start, feed, 0.0);
@@ -58,7 +60,11 @@ pub(crate) fn drive(
     let patience = 1.2 * ground.radius_mm;
     let mut idle = 0.0;
     while idle < patience {
-        let Some((step, turn)) = next(ground, room, steering, at, feed, bend) else { break };
+        let Some((step, turn)) =
+            next(ground, room, steering, Aim { at, feed, side, length: steering.step_mm }, bend)
+        else {
+            break;
+        };
         let length = (step.to - at).length();
         ground.cut(at, step.to);
         bend = turn / length;
@@ -78,116 +84,138 @@ fn next(
     ground: &Ground,
     room: &Room,
     steering: &Steering,
-    at: Vec2,
-    feed: Vec2,
+    mut aim: Aim,
     bend: f64,
 ) -> Option<(Step, f64)> {
-    let mut length = steering.step_mm;
     loop {
+        let length = aim.length;
         let last = length < 0.2 * steering.step_mm;
         let limit = length / steering.turn_mm;
-        let engaged = turn_to_target(ground, steering, (at, feed, length), bend * length, limit);
-        let held = turn_off_wall(room, steering, (at, feed, length), engaged.0);
-        let (turn, hold) = match held {
-            Some(turn) if turn > engaged.0 + 1e-9 => (turn, Hold::Wall),
-            Some(turn) => (turn, engaged.1),
-            None => return None,
+        let engaged = turn_to_target(ground, steering, aim, bend * length, limit);
+        let turn = turn_off_wall(room, steering, aim, engaged.turn)?;
+        let (contact, hold) = match turn > engaged.turn + 1e-9 {
+            true => (None, Hold::Wall),
+            false => (Some(engaged.contact), engaged.hold),
         };
         let bent = turn.abs() > steering.kink_rad || turn.abs() * length > 8.0 * steering.chord_mm;
         if bent && !last {
-            length *= 0.5;
+            aim.length *= 0.5;
             continue;
         }
         if turn > 0.6 * PI {
             return None;
         }
-        let feed = feed.rotate(Vec2::from_angle(turn));
-        let to = at + feed * length;
-        let arriving = feed.rotate(Vec2::from_angle(0.5 * turn));
-        let contact = ground.contact(to, arriving);
-        return Some((Step { to, feed, contact, hold }, turn));
+        let contact = contact.unwrap_or_else(|| aim.contact(ground, turn));
+        if hold == Hold::Wall && contact.arc_rad > steering.arc_rad + PRESSED_RAD {
+            return None;
+        }
+        let feed = aim.turned(turn);
+        return Some((Step { to: aim.to(turn), feed, contact, hold }, turn));
     }
 }
 
-/// The turn (left positive) at which the arc is the target, no farther right than `limit`.
-fn turn_to_target(
-    ground: &Ground,
-    steering: &Steering,
-    (at, feed, length): (Vec2, Vec2, f64),
-    guess: f64,
-    limit: f64,
-) -> (f64, Hold) {
+/// A step before it is turned.
+#[derive(Debug, Clone, Copy)]
+struct Aim {
+    at: Vec2,
+    feed: Vec2,
+    side: Side,
+    length: f64,
+}
+
+impl Aim {
+    /// The feed turned away from the material.
+    fn turned(&self, turn: f64) -> Vec2 {
+        self.feed.rotate(Vec2::from_angle(self.side.sign() * turn))
+    }
+
+    fn to(&self, turn: f64) -> Vec2 {
+        self.at + self.turned(turn) * self.length
+    }
+
+    /// Contact on arriving: a steady curve has turned half as much again.
+    fn contact(&self, ground: &Ground, turn: f64) -> Contact {
+        ground.contact_from(self.to(turn), self.turned(1.5 * turn), self.side)
+    }
+}
+
+/// A turn away from the material, the contact after it, and what it is held by.
+#[derive(Debug, Clone, Copy)]
+struct Turn {
+    turn: f64,
+    contact: Contact,
+    hold: Hold,
+}
+
+/// The turn at which the arc is the target, no farther right than `limit`.
+fn turn_to_target(ground: &Ground, steering: &Steering, aim: Aim, guess: f64, limit: f64) -> Turn {
     let excess = |turn: f64| {
-        let to = at + feed.rotate(Vec2::from_angle(turn)) * length;
-        // a steady curve has turned half as much again when it arrives
-        let contact = ground.contact(to, feed.rotate(Vec2::from_angle(1.5 * turn)));
-        (contact.arc_rad - steering.arc_rad, contact.right)
+        let contact = aim.contact(ground, turn);
+        (contact.arc_rad - steering.arc_rad, contact)
     };
     let mut turn = guess.max(-limit).min(limit);
-    let (mut f, mut right) = excess(turn);
+    let (mut f, mut contact) = excess(turn);
     let mut slope = -1.2;
     for _ in 0..5 {
         if f.abs() < SOLVED_RAD {
-            return (turn, Hold::Steered);
+            return Turn { turn, contact, hold: Hold::Steered };
         }
         let next = (turn - f / slope).max(-limit).min(turn + 0.5);
         if next == turn {
             break;
         }
-        let (g, r) = excess(next);
+        let (g, c) = excess(next);
         let steep = (g - f) / (next - turn);
         if steep < -0.3 && steep > -30.0 {
             slope = steep;
         }
-        (turn, f, right) = (next, g, r);
+        (turn, f, contact) = (next, g, c);
     }
     if f.abs() < SOLVED_RAD {
-        return (turn, Hold::Steered);
+        return Turn { turn, contact, hold: Hold::Steered };
     }
-    search(&excess, turn, f, right, limit)
+    search(&excess, (turn, f, contact), limit)
 }
 
 /// The farthest right that is not over the target, where the arc jumps.
 fn search(
-    excess: &dyn Fn(f64) -> (f64, bool),
-    turn: f64,
-    f: f64,
-    right: bool,
+    excess: &dyn Fn(f64) -> (f64, Contact),
+    (turn, f, contact): (f64, f64, Contact),
     limit: f64,
-) -> (f64, Hold) {
+) -> Turn {
     if turn <= -limit && f <= SOLVED_RAD {
-        return (turn, if right && f > -SOLVED_RAD { Hold::Steered } else { Hold::Remnant });
+        let steered = contact.beside && f > -SOLVED_RAD;
+        let hold = if steered { Hold::Steered } else { Hold::Remnant };
+        return Turn { turn, contact, hold };
     }
     let mut over = turn.min(-limit).min(-1e-9);
-    if excess(over).0 <= SOLVED_RAD {
-        return (over, Hold::Remnant);
+    let (f, contact) = excess(over);
+    if f <= SOLVED_RAD {
+        return Turn { turn: over, contact, hold: Hold::Remnant };
     }
-    let mut under = over;
-    while under < PI {
-        under += 0.06;
-        if excess(under).0 <= SOLVED_RAD {
+    let mut under = (over, contact);
+    while under.0 < PI {
+        let turn = under.0 + 0.06;
+        let (f, contact) = excess(turn);
+        under = (turn, contact);
+        if f <= SOLVED_RAD {
             break;
         }
-        over = under;
+        over = turn;
     }
     for _ in 0..10 {
-        let middle = 0.5 * (over + under);
-        if excess(middle).0 <= SOLVED_RAD { under = middle } else { over = middle }
+        let middle = 0.5 * (over + under.0);
+        let (f, contact) = excess(middle);
+        if f <= SOLVED_RAD { under = (middle, contact) } else { over = middle }
     }
-    (under, Hold::Steered)
+    Turn { turn: under.0, contact: under.1, hold: Hold::Steered }
 }
 
 /// The least turn from `turn` on that keeps the path in the room and able to turn off its border.
-fn turn_off_wall(
-    room: &Room,
-    steering: &Steering,
-    (at, feed, length): (Vec2, Vec2, f64),
-    turn: f64,
-) -> Option<f64> {
+fn turn_off_wall(room: &Room, steering: &Steering, aim: Aim, turn: f64) -> Option<f64> {
     let radius = steering.turn_mm.min(0.9 * room.rounding_mm);
     let good = |turn: f64| {
-        let feed = feed.rotate(Vec2::from_angle(turn));
-        let to = at + feed * length;
+        let (feed, to) = (aim.turned(turn), aim.to(turn));
         let depth = room.depth(to);
         if depth >= radius {
             return true;

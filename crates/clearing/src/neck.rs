@@ -219,7 +219,7 @@ impl Laying<'_> {
         if points.len() < 2 {
             return true;
         }
-        self.go_over(points[0]);
+        self.go_over(points[0], (points[1] - points[0]).try_normalize());
         let mut run = self.cut_along(&points, Kind::Trochoid, Hold::Neck);
         if clear < 0.05 * radius {
             name_widening(&mut run, middle.places[0], 0.3 * radius);
@@ -273,7 +273,10 @@ impl Laying<'_> {
         let mut way = vec![at];
         way.extend(middle.places[..=last].iter().rev());
         // loops clear the ground round their middles, but the first is where the cutter stood
-        self.runs.push(still(Kind::Link, &way));
+        match self.is_free(&way) {
+            true => self.runs.push(still(Kind::Link, &way)),
+            false => self.cut_over(&way),
+        }
         self.at = way.last().copied();
     }
 

@@ -14,10 +14,14 @@ pub struct Region {
     paths: Paths64,
 }
 
-/// A line of points as the library takes it.
+/// Farther out than this nothing lies, mm: products of the grid's numbers stay exact enough.
+const FARTHEST_MM: f64 = 1e9;
+
+/// A line of points as the library takes it; points that are no numbers are left out.
 fn path(points: &[[f64; 2]]) -> Vec<Point64> {
-    let grid = |v: f64| (v / GRID_MM).round() as i64;
-    points.iter().map(|[x, y]| Point64::new(grid(*x), grid(*y))).collect()
+    let grid = |v: f64| (v.clamp(-FARTHEST_MM, FARTHEST_MM) / GRID_MM).round() as i64;
+    let numbers = points.iter().filter(|[x, y]| !x.is_nan() && !y.is_nan());
+    numbers.map(|[x, y]| Point64::new(grid(*x), grid(*y))).collect()
 }
 
 impl Region {
@@ -70,9 +74,12 @@ impl Region {
 
     /// Area, mm².
     pub fn area_mm2(&self) -> f64 {
+        // seen from a point of each loop: places far from the origin cost no digits
         let twice = |p: &Vec<Point64>| -> f64 {
-            let next = p.iter().cycle().skip(1);
-            p.iter().zip(next).map(|(a, b)| (a.x * b.y - b.x * a.y) as f64).sum()
+            let Some(o) = p.first() else { return 0.0 };
+            let from = |q: &Point64| ((q.x - o.x) as f64, (q.y - o.y) as f64);
+            let pairs = p.iter().zip(p.iter().skip(1)).map(|(a, b)| (from(a), from(b)));
+            pairs.map(|(a, b)| a.0 * b.1 - b.0 * a.1).sum()
         };
         0.5 * self.paths.iter().map(twice).sum::<f64>() * GRID_MM * GRID_MM
     }

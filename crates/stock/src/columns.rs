@@ -1,18 +1,18 @@
 //! Columns of material along one axis: one interval each in two flat arrays, further intervals of
 //! the few columns that have them in a table for every band of rows.
 
+use crate::chain::{Piece, pieces};
 use crate::error::StockError;
 use crate::grid::{Direction, Grid};
-use crate::level::{Level, Rows};
 use crate::line::Sweep;
+use crate::outline::{BAND, Outline};
 use crate::ramp;
+use crate::rows::{Edges, Rows};
+use crate::strip;
 use crate::underside::Underside;
 use geom::Vec3;
 use rayon::prelude::*;
 use std::collections::BTreeMap;
-
-/// Rows that one thread cuts at a time.
-const BAND: usize = 32;
 
 /// Intervals of a column below its topmost, from above.
 type More = BTreeMap<u32, Vec<[f32; 2]>>;
@@ -26,6 +26,8 @@ pub struct Columns {
     lo: Vec<f32>,
     /// Its upper end; not above `lo` where the column is empty.
     hi: Vec<f32>,
+    /// Cells of each row through which a wall passes.
+    edges: Vec<Edges>,
     more: Vec<More>,
 }
 
@@ -45,6 +47,7 @@ struct Band<'a> {
     first: usize,
     lo: &'a mut [f32],
     hi: &'a mut [f32],
+    edges: &'a mut [Edges],
     more: &'a mut More,
 }
 
@@ -53,8 +56,9 @@ impl Columns {
     pub fn block(grid: Grid) -> Self {
         let n = grid.nu * grid.nv;
         let top = (grid.w_hi_mm - grid.lo.z) as f32;
-        let more = vec![More::new(); grid.nv.div_ceil(BAND)];
-        Self { grid, lo: vec![0.0; n], hi: vec![top; n], more }
+        let (edges, more) =
+            (vec![Edges::new(); grid.nv], vec![More::new(); grid.nv.div_ceil(BAND)]);
+        Self { grid, lo: vec![0.0; n], hi: vec![top; n], edges, more }
     }
 
     /// Columns filled as `of(u, v)` says: intervals along the column from below, in order, mm.
@@ -86,7 +90,8 @@ impl Columns {
     /// Bytes held.
     pub fn bytes(&self) -> usize {
         let more: usize = self.more.iter().flat_map(|m| m.values()).map(|v| 48 + 8 * v.len()).sum();
-        (self.lo.len() + self.hi.len()) * size_of::<f32>() + more
+        let edges: usize = self.edges.iter().map(|e| 24 + 8 * e.capacity()).sum();
+        (self.lo.len() + self.hi.len()) * size_of::<f32>() + edges + more
     }
 
     /// Height of the top of column `(i, j)`, mm; `None` where nothing is left.
@@ -117,9 +122,26 @@ impl Columns {
         let (band, key) = (k / size, (k % size) as u32);
         let first = list.first().copied().unwrap_or([0.0, 0.0]);
         (self.lo[k], self.hi[k]) = (first[0], first[1]);
+        self.set_edge(k, 0.0);
         self.more[band].remove(&key);
         if list.len() > 1 {
             self.more[band].insert(key, list[1..].to_vec());
+        }
+    }
+
+    /// By how much the mean height of the cell of column number `k` lies over its own, mm.
+    pub(crate) fn edge_mm(&self, k: usize) -> f32 {
+        let (row, cell) = (&self.edges[k / self.grid.nu], (k % self.grid.nu) as u32);
+        row.binary_search_by_key(&cell, |e| e.0).map_or(0.0, |at| row[at].1)
+    }
+
+    pub(crate) fn set_edge(&mut self, k: usize, edge_mm: f32) {
+        let (row, cell) = (&mut self.edges[k / self.grid.nu], (k % self.grid.nu) as u32);
+        match row.binary_search_by_key(&cell, |e| e.0) {
+            Ok(at) if edge_mm == 0.0 => drop(row.remove(at)),
+            Ok(at) => row[at].1 = edge_mm,
+            Err(at) if edge_mm != 0.0 => row.insert(at, (cell, edge_mm)),
+            Err(_) => {}
         }
     }
 
@@ -139,12 +161,15 @@ impl Columns {
         length
     }
 
-    /// Volume, mm³: cells times lengths, summed row by row in order.
+    /// Volume, mm³: cells times mean lengths, summed row by row in order.
     pub fn volume_mm3(&self) -> f64 {
         let nu = self.grid.nu;
-        let rows: Vec<f64> = (self.lo.par_chunks(nu), self.hi.par_chunks(nu))
+        let rows: Vec<f64> = (self.lo.par_chunks(nu), self.hi.par_chunks(nu), &self.edges)
             .into_par_iter()
-            .map(|(lo, hi)| lo.iter().zip(hi).map(|(a, b)| f64::from((b - a).max(0.0))).sum())
+            .map(|(lo, hi, edges)| {
+                let lengths = lo.iter().zip(hi).map(|(a, b)| f64::from((b - a).max(0.0)));
+                lengths.sum::<f64>() + edges.iter().map(|e| f64::from(e.1)).sum::<f64>()
+            })
             .collect();
         let more = self.more.iter().flat_map(|m| m.values().flatten());
         let sum = rows.iter().sum::<f64>() + more.map(|[a, b]| f64::from(b - a)).sum::<f64>();
@@ -178,18 +203,23 @@ impl Columns {
 
     fn bands(&mut self) -> impl IndexedParallelIterator<Item = Band<'_>> {
         let size = BAND * self.grid.nu;
-        let parts =
-            (self.lo.par_chunks_mut(size), self.hi.par_chunks_mut(size), self.more.par_iter_mut());
-        parts.into_par_iter().enumerate().map(|(k, (lo, hi, more))| Band {
+        let parts = (
+            self.lo.par_chunks_mut(size),
+            self.hi.par_chunks_mut(size),
+            self.edges.par_chunks_mut(BAND),
+            self.more.par_iter_mut(),
+        );
+        parts.into_par_iter().enumerate().map(|(k, (lo, hi, edges, more))| Band {
             first: k * BAND,
             lo,
             hi,
+            edges,
             more,
         })
     }
 
-    /// Cuts along straight moves of an upright cutter (axis +z) through `tips`; exact for every
-    /// column, whichever way the moves run. What lies over the end of the flutes stays.
+    /// Cuts along straight moves of an upright cutter (axis +z) through `tips`, exact for every
+    /// column to a fiftieth of a cell, whichever way the moves run. What lies over the end of the flutes stays.
     ///
     /// # Errors
     /// A position that is not finite.
@@ -205,12 +235,12 @@ impl Columns {
             }
             return Ok(());
         }
-        let moves = merged(tips);
-        let level: Vec<Option<Level>> = moves.iter().map(|m| Level::new(m.0, m.1)).collect();
+        let pieces = pieces(tips, self.grid.spacing_mm);
         let grid = self.grid;
         self.bands().for_each(|mut band| {
-            let mut rows = Rows { grid: &grid, first: band.first, hi: band.hi };
-            cut_rows(&mut rows, &under, &moves, &level);
+            let (first, lo) = (band.first, &*band.lo);
+            let mut rows = Rows { grid: &grid, first, lo, hi: band.hi, edges: band.edges };
+            pieces.iter().for_each(|piece| cut_rows(&mut rows, &under, piece));
             band.settle();
         });
         Ok(())
@@ -316,49 +346,31 @@ fn pairs(tips: &[Vec3]) -> Vec<(Vec3, Vec3)> {
     }
 }
 
-/// Moves, with level ones that go straight on put together.
-fn merged(tips: &[Vec3]) -> Vec<(Vec3, Vec3)> {
-    let mut out: Vec<(Vec3, Vec3)> = Vec::new();
-    for (from, to) in pairs(tips) {
-        if let Some(last) = out.last_mut() {
-            let (a, b) = (last.1 - last.0, to - from);
-            let straight = a.cross(b).length() <= 1e-12 * a.length() * b.length();
-            let level = a.z == 0.0 && b.z == 0.0;
-            if level && straight && a.dot(b) >= 0.0 {
-                last.1 = to;
-                continue;
-            }
-        }
-        out.push((from, to));
-    }
-    out
-}
-
-fn cut_rows(
-    rows: &mut Rows<'_>,
-    tool: &Underside,
-    moves: &[(Vec3, Vec3)],
-    level: &[Option<Level>],
-) {
+fn cut_rows(rows: &mut Rows<'_>, tool: &Underside, piece: &Piece) {
     let r = tool.radius_mm();
     let (v_lo, v_hi) = rows.v_ends();
-    for (k, ((from, to), here)) in moves.iter().zip(level).enumerate() {
-        if from.y.max(to.y) + r < v_lo || from.y.min(to.y) - r > v_hi {
-            continue;
-        }
-        let Some(here) = here else {
+    match piece {
+        Piece::Slope(from, to) => {
             let (lo, hi) = (from.min(*to), from.max(*to));
             let region = ((lo.x - r, lo.y - r), (hi.x + r, hi.y + r));
             rows.each(region, |u, v| ramp::lowest(tool, *from, *to, u, v));
-            continue;
-        };
-        let before = k.checked_sub(1).and_then(|b| level[b].as_ref());
-        rows.disc(tool, *from, before.filter(|b| here.goes_on(b)), Some(here));
-        rows.rectangle(tool, here);
-        let next = level.get(k + 1).and_then(|n| n.as_ref());
-        if !next.is_some_and(|n| n.goes_on(here)) {
-            rows.disc(tool, *to, Some(here), None);
         }
+        Piece::Chain(chain) if tool.flat() => {
+            let mut outline: Option<Outline> = None;
+            for m in &chain.moves {
+                let (low, high) = m.v_ends(r);
+                if high < v_lo || low > v_hi {
+                    continue;
+                }
+                let (v, step) = (rows.grid.v_mm(rows.first), rows.grid.spacing_mm);
+                let of = outline.get_or_insert_with(|| Outline::new(v, step, rows.count(), r));
+                of.add(m);
+            }
+            if let Some(outline) = outline {
+                rows.flatten(&outline, chain.z);
+            }
+        }
+        Piece::Chain(chain) => strip::cut(rows, tool, chain),
     }
 }
 
@@ -367,11 +379,21 @@ impl Band<'_> {
         !(self.hi[k] > self.lo[k])
     }
 
+    /// No wall passes through a column's cell any more.
+    fn plain(&mut self, k: usize) {
+        let nu = self.hi.len() / self.edges.len();
+        let (row, cell) = (&mut self.edges[k / nu], (k % nu) as u32);
+        if !row.is_empty() {
+            row.retain(|e| e.0 != cell);
+        }
+    }
+
     /// Sets a column's intervals, from above.
     fn put(&mut self, k: usize, list: Vec<[f32; 2]>) {
         let mut list = list.into_iter();
         let first = list.next().unwrap_or([0.0, 0.0]);
         (self.lo[k], self.hi[k]) = (first[0], first[1]);
+        self.plain(k);
         let rest: Vec<[f32; 2]> = list.collect();
         if rest.is_empty() {
             self.more.remove(&(k as u32));
@@ -388,6 +410,7 @@ impl Band<'_> {
         let rest = self.more.get(&(k as u32));
         if rest.is_none() && to >= self.hi[k] {
             self.hi[k] = from;
+            self.plain(k);
             return;
         }
         let mut list = vec![[self.lo[k], self.hi[k]]];

@@ -17,9 +17,12 @@ pub mod three;
 pub mod tiles;
 pub mod underside;
 
-mod level;
+mod chain;
+mod outline;
 mod ramp;
+mod rows;
 mod span;
+mod strip;
 
 pub use collision::Collision;
 pub use columns::{Columns, Met};

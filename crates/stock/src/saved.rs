@@ -5,11 +5,12 @@ use crate::error::StockError;
 use crate::grid::{Direction, Grid};
 use geom::Vec3;
 
-const MARK: &[u8; 8] = b"columns1";
+const MARK: &[u8; 8] = b"columns2";
 
 impl Columns {
     /// All of it as bytes, little-endian: mark, grid, then for every column the number of its
-    /// intervals and their ends over the lower end of the grid, from above, mm.
+    /// intervals, their ends over the lower end of the grid, from above, mm, and by how much the mean
+    /// height of its cell lies over its own, mm.
     pub fn to_bytes(&self) -> Vec<u8> {
         let g = self.grid();
         let mut out = MARK.to_vec();
@@ -23,6 +24,7 @@ impl Columns {
             let list: Vec<[f32; 2]> = self.intervals(i, j).collect();
             out.extend((list.len() as u16).to_le_bytes());
             out.extend(list.iter().flatten().flat_map(|x| x.to_le_bytes()));
+            out.extend(self.edge_mm(j * g.nu + i).to_le_bytes());
         }
         out
     }
@@ -47,7 +49,7 @@ impl Columns {
         let spacing_mm = real()?;
         let mut count = || at.take::<8>().map(u64::from_le_bytes);
         let (nu, nv) = (count()?, count()?);
-        let room = (bytes.len() / 2) as u64;
+        let room = (bytes.len() / 6) as u64;
         let fits = nu > 0 && nv > 0 && nu.checked_mul(nv).is_some_and(|n| n <= room);
         if !fits || !lo.is_finite() || !(w_hi_mm > lo.z) || !(spacing_mm > 0.0) {
             return Err(StockError::Bytes { at: 9, what: "a grid with as many columns as follow" });
@@ -65,7 +67,12 @@ impl Columns {
             if !ordered || list.iter().any(|p| !(p[1] > p[0]) || !p[1].is_finite()) {
                 return Err(StockError::Bytes { at: place, what: "intervals in order from above" });
             }
+            let edge_mm = real()?;
+            if !edge_mm.is_finite() {
+                return Err(StockError::Bytes { at: place, what: "finite numbers" });
+            }
             out.set(k, list);
+            out.set_edge(k, edge_mm);
         }
         Ok(out)
     }

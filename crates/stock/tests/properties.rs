@@ -73,4 +73,19 @@ proptest! {
             }
         }
     }
+
+    /// Shares of cells at the walls make up for coarse columns. derived: a wall is known to an eighteenth
+    /// of a cell of 0.1 mm, and there are some 100 mm of it round 300 mm²
+    #[test]
+    fn volumes_do_not_hang_on_the_spacing(a in tips()) {
+        let level: Vec<Vec3> = a.iter().map(|t| Vec3::new(t.x, t.y, 3.0)).collect();
+        let gone = |spacing: f64| {
+            let mut stock = block(20.0, 8.0, spacing);
+            let before = stock.volume_mm3();
+            cut(&mut stock, Form::Flat, &level);
+            before - stock.volume_mm3()
+        };
+        let (coarse, fine) = (gone(0.1), gone(0.025));
+        prop_assert!((coarse - fine).abs() < 3e-3 * fine + 0.05, "{coarse} {fine}");
+    }
 }

@@ -157,13 +157,13 @@ pub fn drive(runs: &[Run], inside: &Region, stock: &Region, radius: f64, every: 
     out
 }
 
-/// Largest arc along a link, looked at every few mm; a film of up to a twentieth of the radius is let pass.
+/// Largest arc along a link, looked at every few mm; a film of up to a fiftieth of the radius is let pass.
 fn link_arc(swept: &Buckets, raw: &Buckets, (a, b): Segment, radius: f64) -> f64 {
     let length = (b[0] - a[0]).hypot(b[1] - a[1]);
     let pieces = (length / 4.0).ceil();
     let at = |k: f64| [a[0] + (b[0] - a[0]) * k / pieces, a[1] + (b[1] - a[1]) * k / pieces];
     let arc = |k: f64| {
-        let sides = arc(swept, raw, (at(k - 1.0), at(k)), 0.95 * radius, radius);
+        let sides = arc(swept, raw, (at(k - 1.0), at(k)), 0.98 * radius, radius);
         sides[0] + sides[1]
     };
     (1..=pieces as usize).map(|k| arc(k as f64)).fold(0.0, f64::max)
@@ -189,4 +189,32 @@ fn arc(swept: &Buckets, raw: &Buckets, (a, b): Segment, rim: f64, radius: f64) -
     };
     let count = |range: std::ops::Range<usize>| range.filter(is_cut).count() as f64 * pitch;
     [count(0..RAYS / 2), count(RAYS / 2..RAYS)]
+}
+
+/// Corners of more than 20° within links and at their ends.
+pub fn corners(runs: &[Run]) -> [usize; 2] {
+    let mut last: Option<(f64, bool)> = None;
+    let mut count = [0, 0];
+    for run in runs {
+        let link = run.kind == Kind::Link;
+        if run.kind == Kind::Lift {
+            last = None;
+            continue;
+        }
+        for w in run.points.windows(2) {
+            let d = [w[1][0] - w[0][0], w[1][1] - w[0][1]];
+            if d[0].hypot(d[1]) < 1e-6 {
+                continue;
+            }
+            let heading = d[1].atan2(d[0]);
+            if let Some((before, was_link)) = last {
+                let turn = (heading - before).sin().atan2((heading - before).cos()).abs();
+                if turn > 20f64.to_radians() && (link || was_link) {
+                    count[usize::from(link != was_link)] += 1;
+                }
+            }
+            last = Some((heading, link));
+        }
+    }
+    count
 }

@@ -15,6 +15,7 @@ pub fn job(scene: &Scene, arc_deg: f64, method: Method) -> Job<'_> {
         cutter_radius_mm: RADIUS_MM,
         arc_rad: arc_deg.to_radians(),
         climb: true,
+        both_ways: false,
         method,
         chord_mm: 0.005,
         entry: Entry {

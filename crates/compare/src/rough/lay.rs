@@ -304,6 +304,7 @@ pub(super) fn plane<'a>(
         cutter_radius_mm: radius,
         arc_rad,
         climb: operation.cut == Cut::Down,
+        both_ways: operation.roughing.both_ways,
         method: match operation.roughing.clearing {
             study::Clearing::ConstantEngagement => Method::ConstantEngagement,
             study::Clearing::ContourParallel => Method::ContourParallel,

@@ -211,6 +211,8 @@ pub struct Roughing {
     pub clearing: Clearing,
     /// Whether the feed follows the load.
     pub feed_rule: FeedRule,
+    /// Whether passes of constant engagement alternate between down and up milling.
+    pub both_ways: bool,
     /// Rounds along a finished wall that take off what the cutter gave way by.
     pub spring_passes: u32,
 }

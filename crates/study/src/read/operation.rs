@@ -174,6 +174,9 @@ fn read_roughing(table: &Table<'_>, kind: Option<OperationKind>) -> Roughing {
         entry_rad: table.number("entry_deg", &range::ENTRY_DEG).map(f64::to_radians),
         clearing: clearing.unwrap_or_default(),
         feed_rule: feed_rule.unwrap_or_default(),
+        // faces are cut to and fro by default, stock is not
+        both_ways: table.has("traverse")
+            && table.choice("traverse", &words::TRAVERSES) == Some(Traverse::BothWays),
         spring_passes: table.whole("spring_passes", &range::SPRING_PASSES).unwrap_or(0),
     }
 }
