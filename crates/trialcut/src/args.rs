@@ -240,8 +240,12 @@ pub(crate) struct Audit {
     #[arg(long, value_name = "STUDY")]
     pub(crate) study: Option<PathBuf>,
     /// The study's cutter that a tool of the program is, where no comment says so
-    #[arg(long = "cutter", value_name = "N=ID")]
+    #[arg(long = "cutter", value_name = "N=ID", requires = "study")]
     pub(crate) cutters: Vec<String>,
+    /// What the program begins with: block, near-net, near-net=MM (a layer on the part) or a file; left
+    /// out: the study's stock, or near-net where the study only finishes with these cutters
+    #[arg(long, value_name = "STOCK", requires = "study")]
+    pub(crate) stock: Option<String>,
     /// Write the audit as a page with pictures
     #[arg(long, value_name = "FILE.html")]
     pub(crate) report: Option<PathBuf>,

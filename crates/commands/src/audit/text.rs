@@ -206,8 +206,11 @@ fn along(loads: &Along) -> String {
         .iter()
         .filter_map(|t| t.missing.as_ref().map(|why| format!("{}: {why}", tool_name(t.number))));
     let notes: Vec<String> = loads.notes.iter().cloned().chain(missing).collect();
+    let stock = loads.stock.as_ref().map_or_else(String::new, |s| {
+        format!("stock before the first block: {} ({})\n", s.taken, s.because)
+    });
     format!(
-        "\nloads along the program, mean / peak, predicted\n{}{air}{}{}",
+        "\nloads along the program, mean / peak, predicted\n{}{stock}{air}{}{}",
         table.text(0),
         listed("rapids through stock", &rapids),
         listed("of the loads", &notes)

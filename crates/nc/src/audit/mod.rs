@@ -11,7 +11,7 @@ mod worth;
 
 pub use data::{
     Audit, AuditTime, Exceeded, FeedStep, LimitLine, LoadsAlong, MeanPeak, PathPicture, PathPiece,
-    ToolAlong, ToolTime, WorstStretch,
+    StockTaken, ToolAlong, ToolTime, WorstStretch,
 };
 
 use crate::program::Program;
