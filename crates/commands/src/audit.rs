@@ -93,7 +93,7 @@ pub fn run(request: &Request) -> Result<Audited, Failure> {
         .map_err(|error| undrivable(&error))?;
     if let Some(held) = &held {
         let loads = held.loads(&program, &named.machine);
-        audit.loads = Some(loads.map_err(|error| undrivable(&error))?);
+        audit = audit.with_loads(loads.map_err(|error| undrivable(&error))?);
     }
     if let Some(path) = &request.report {
         let provenance = Provenance {

@@ -75,7 +75,7 @@ pub(crate) struct Demo {
     #[arg(value_name = "DIR", default_value = "trialcut-demo")]
     pub(crate) folder: PathBuf,
     /// Threads to work with; left out: as many as the machine has
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", value_parser = count)]
     pub(crate) threads: Option<NonZeroUsize>,
 }
 
@@ -129,7 +129,7 @@ pub(crate) struct Compare {
     #[arg(long, value_name = "DIR")]
     pub(crate) out: Option<PathBuf>,
     /// Threads to work with; left out: as many as the machine has
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", value_parser = count)]
     pub(crate) threads: Option<NonZeroUsize>,
 }
 
@@ -152,7 +152,7 @@ pub(crate) struct Program {
     #[arg(long)]
     pub(crate) other_solution: bool,
     /// After so many passes the program can be entered again
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", value_parser = count)]
     pub(crate) restart_passes: Option<NonZeroUsize>,
 }
 
@@ -191,7 +191,7 @@ pub(crate) struct CutterSet {
     #[arg(long, value_name = "WHAT")]
     pub(crate) objective: Option<String>,
     /// Places of the magazine; left out: as the machine file says
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", value_parser = count)]
     pub(crate) magazine: Option<NonZeroUsize>,
 }
 
@@ -205,7 +205,7 @@ pub(crate) struct Report {
     #[arg(long, value_name = "FILE.html")]
     pub(crate) out: Option<PathBuf>,
     /// Threads to work with; left out: as many as the machine has
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", value_parser = count)]
     pub(crate) threads: Option<NonZeroUsize>,
 }
 
@@ -258,4 +258,9 @@ pub(crate) fn number(text: &str) -> Result<f64, String> {
         Ok(_) => Err("expected a finite number".to_owned()),
         Err(_) => Err("expected a number with a point as decimal sign, without a unit".to_owned()),
     }
+}
+
+/// A whole number of 1 or more.
+fn count(text: &str) -> Result<NonZeroUsize, String> {
+    text.parse().map_err(|_| "expected a whole number, 1 or more".to_owned())
 }

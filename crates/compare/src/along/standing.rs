@@ -111,7 +111,7 @@ pub(super) fn of(
             Some(mm) => (
                 layer(mm),
                 "guessed: all that the study's operations do with these cutters is to finish; where the \
-                 program cuts from the study's block, say so in the call"
+                 program cuts from the study's block, call with --stock block"
                     .to_owned(),
             ),
             None => (block(margin_mm), "the study's stock".to_owned()),

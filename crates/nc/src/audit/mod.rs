@@ -117,6 +117,17 @@ pub fn audit(
     })
 }
 
+impl Audit {
+    /// The same with loads along the program, which may tell air from cuts.
+    #[must_use]
+    pub fn with_loads(mut self, loads: LoadsAlong) -> Self {
+        if loads.air_s.is_some() {
+            self.cautions.retain(|caution| caution != cautions::AIR);
+        }
+        Self { loads: Some(loads), ..self }
+    }
+}
+
 fn line_of(track: &Track, error: &AccountError) -> u32 {
     let (AccountError::Unreachable { run, .. }
     | AccountError::Pose { run, .. }
