@@ -99,9 +99,9 @@ fn section_mm2(look: &Look) -> f64 {
 /// the cut where its place on the ball looks ahead and lies below the face.
 #[test]
 fn a_ball_in_a_flat_face_cuts_the_segment_of_its_circle() {
-    let (cutter, r, depth) = (ball(12.0), 6.0, 1.5);
+    let (cutter, r, depth) = (ball(12.0), 6.0f64, 1.5);
     let segment = {
-        let half = (1.0 - depth / r as f64).acos();
+        let half = (1.0 - depth / r).acos();
         r * r * (half - half.sin() * half.cos())
     };
     for (lead, tilt) in
