@@ -1,14 +1,14 @@
 //! `audit PROGRAM --machine FILE-or-ID`: where the time of an NC program goes.
 
+mod against;
 mod document;
 mod loads;
 mod text;
 
 pub use document::{Audited, Limit, Stretch, TimeParts, ToolLine, TravelLine, UnreadLine};
-pub use loads::{Along, Pair, RapidLine, ToolLoads};
+pub use loads::{Along, Pair, RapidLine, StockLine, ToolLoads};
 
 use crate::failure::{Diagnostic, Failure};
-use crate::input::{self, Input};
 use crate::{clock, files, machine};
 use ::report::{InputFile, Provenance};
 use geom::Vec3;
@@ -41,6 +41,9 @@ pub struct Request {
     pub study: Option<PathBuf>,
     /// Cutters of the study by the program's tool numbers, as `1=ball-12`.
     pub cutters: Vec<String>,
+    /// What the program begins with: `block`, `near-net`, `near-net=MM` or a file; `None`: as the study
+    /// and its operations suggest.
+    pub stock: Option<String>,
     /// Where the document goes; `None`: none is written.
     pub report: Option<PathBuf>,
 }
@@ -54,6 +57,11 @@ pub fn run(request: &Request) -> Result<Audited, Failure> {
         check_ending(path)?;
     }
     let named = machine::named(&request.machine)?;
+    let held = request
+        .study
+        .as_ref()
+        .map(|study| against::Held::read(study, &request.cutters, request.stock.as_deref()));
+    let held = held.transpose()?;
     let dialect = dialect(request.dialect.as_deref(), &named.dialect)?;
     let offsets_mm = request.offsets.iter().map(|o| offset(o)).collect::<Result<_, _>>()?;
     let variables = request.variables.iter().map(|v| variable(v)).collect::<Result<_, _>>()?;
@@ -76,17 +84,16 @@ pub fn run(request: &Request) -> Result<Audited, Failure> {
             "name the file of the program; a file that was cut off may be empty",
         ));
     }
-    let mut audit =
-        nc::audit(&program, &named.machine, &AuditOptions::default()).map_err(|error| {
-            let expected = "moves that the machine can be given";
-            Failure::call(
-                format!("{name}: {error}"),
-                expected,
-                "correct the block, or the machine file",
-            )
-        })?;
-    if let Some(study) = &request.study {
-        audit.loads = Some(along(request, study, &program, &named.machine, &name)?);
+    let undrivable = |error: &dyn std::fmt::Display| {
+        let expected = "moves that the machine can be given";
+        let remedy = "correct the block, or the machine file";
+        Failure::call(format!("{name}: {error}"), expected, remedy)
+    };
+    let mut audit = nc::audit(&program, &named.machine, &AuditOptions::default())
+        .map_err(|error| undrivable(&error))?;
+    if let Some(held) = &held {
+        let loads = held.loads(&program, &named.machine);
+        audit = audit.with_loads(loads.map_err(|error| undrivable(&error))?);
     }
     if let Some(path) = &request.report {
         let provenance = Provenance {
@@ -103,39 +110,6 @@ pub fn run(request: &Request) -> Result<Audited, Failure> {
         files::write(path, html.as_bytes())?;
     }
     Ok(Audited::new(name, &named.machine.name, audit, request.report.clone()))
-}
-
-/// What the program asks of the cutters of a study.
-fn along(
-    request: &Request,
-    study: &Path,
-    program: &nc::Program,
-    machine: &::machine::Machine,
-    name: &str,
-) -> Result<nc::audit::LoadsAlong, Failure> {
-    let input = input::load(study)?;
-    let mut given = Vec::new();
-    for text in &request.cutters {
-        let wrong = || {
-            let ids: Vec<&str> = input.study.cutters.iter().map(|c| c.id.as_str()).collect();
-            Failure::call(
-                format!("--cutter is \"{text}\""),
-                format!("a tool number and a cutter of the study: {}", study::listed(ids)),
-                "write it as 1=ID",
-            )
-        };
-        let (number, id) = text.split_once('=').ok_or_else(wrong)?;
-        let number = number.trim().trim_start_matches(['T', 't']).parse().map_err(|_| wrong())?;
-        if !input.study.cutters.iter().any(|c| c.id == id.trim()) {
-            return Err(wrong());
-        }
-        given.push((number, id.trim().to_owned()));
-    }
-    let Input { study, part, fixtures, .. } = &input;
-    ::compare::along::loads(study, part, fixtures, program, machine, &given).map_err(|error| {
-        let remedy = "correct the block, or the machine file";
-        Failure::call(format!("{name}: {error}"), "moves that the machine can be given", remedy)
-    })
 }
 
 fn hex(bytes: &[u8]) -> String {

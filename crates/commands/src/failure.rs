@@ -2,6 +2,7 @@
 
 pub use study::Diagnostic;
 
+use crate::files::Folder;
 use std::fmt;
 use study::Rejected;
 
@@ -41,6 +42,16 @@ impl Failure {
     /// Anything else that went wrong.
     pub fn other(message: impl Into<String>, remedy: impl Into<String>) -> Self {
         Self::Other { message: message.into(), remedy: remedy.into() }
+    }
+
+    /// The same, with places in files of a folder, beside the file that the call names, told by the path
+    /// that the user would have to type.
+    pub(crate) fn in_folder(self, named: &str, folder: &Folder) -> Self {
+        let Self::Input(mut diagnostics) = self else { return self };
+        for diagnostic in diagnostics.iter_mut().filter(|d| d.file != named) {
+            diagnostic.file = folder.typed(&diagnostic.file);
+        }
+        Self::Input(diagnostics)
     }
 
     /// The exit status: 2 for a wrong input or call, 1 for anything else.

@@ -81,6 +81,12 @@ impl Folder {
         Self { path: study_file.parent().map(Path::to_path_buf).unwrap_or_default() }
     }
 
+    /// The path that a user would have to type for a file that the study names; another name stays.
+    pub fn typed(&self, path: &str) -> String {
+        let joined = self.join(path);
+        if joined.is_file() { joined.display().to_string() } else { path.to_owned() }
+    }
+
     /// A path of the study, from where the program stands.
     pub fn join(&self, path: &str) -> PathBuf {
         self.path.join(path)

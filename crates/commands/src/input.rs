@@ -32,7 +32,14 @@ pub(crate) struct Input {
 pub(crate) fn load(path: &Path) -> Result<Input, Failure> {
     let bytes = crate::files::read(path)?;
     let name = path.display().to_string();
-    read(&bytes, &name, &crate::files::Folder::of(path))
+    let folder = crate::files::Folder::of(path);
+    let mut input =
+        read(&bytes, &name, &folder).map_err(|failure| failure.in_folder(&name, &folder))?;
+    // what is found wrong later is told by the same paths
+    for source in input.study.sources.iter_mut().filter(|s| s.name != name) {
+        source.name = folder.typed(&source.name);
+    }
+    Ok(input)
 }
 
 /// Reads a study from bytes, and what it names through `files`.

@@ -29,7 +29,8 @@ pub(crate) fn named(word: &str) -> Result<Named, Failure> {
         _ => return Err(unknown(word)),
     };
     let folder = files::Folder::of(path);
-    let (spec, machine, dialect) = study::read::machine_and_dialect(&text, word, &folder)?;
+    let (spec, machine, dialect) = study::read::machine_and_dialect(&text, word, &folder)
+        .map_err(|rejected| Failure::from(rejected).in_folder(word, &folder))?;
     Ok(Named { spec, machine, dialect })
 }
 

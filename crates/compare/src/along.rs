@@ -1,16 +1,19 @@
-//! What an NC program that exists asks of the study's cutters, from the study's stock as the program
-//! cuts it: moves in air, engagement, chip and force along the way.
+//! What an NC program that exists asks of the study's cutters, from the stock that it begins with as the
+//! program cuts it: moves in air, engagement, chip and force along the way.
 //!
-//! The stock is columns along the machine's Z in program coordinates. Where the tool stands upright
-//! its engagement is tested exactly; where it leans, whether a move meets stock is found from the
-//! volume that it sweeps, and loads are not computed.
+//! Where the tool stands upright all along the stock is columns along the machine's Z in program
+//! coordinates; where it leans anywhere, columns along all three axes, and its engagement is looked for
+//! by height along its own axis.
 
+mod leaning;
 mod matching;
 mod standing;
 mod tally;
+mod upright;
 mod way;
 
-use crate::job;
+pub use standing::Begin;
+
 use crate::scene::Scene;
 use cutter::Assembly;
 use geom::tolerance::{COINCIDENT_MM, PARALLEL_RAD};
@@ -20,98 +23,90 @@ use machine::{AccountError, Event, Kinematics, Machine, Mounting, TrackOptions, 
 use nc::Program;
 use nc::audit::LoadsAlong;
 use part::Part;
-use stock::{Columns, Cutting, Direction, Grid, Sweep, Taken, Tiles};
-use study::{Stock, Study, StudyCutter};
+use std::ops::Range;
+use stock::{Columns, Taken, Three, Tiles};
+use study::{Study, StudyCutter};
 use tally::Tally;
 
 /// About how many places of the program are looked at.
 const LOOKS: f64 = 4000.0;
 /// Places lie no closer than this, mm.
 const CLOSEST_MM: f64 = 0.5;
-/// Columns of the stock, about.
-const COLUMNS: f64 = 4e5;
-/// Finest spacing of the columns, mm.
-const FINEST_MM: f64 = 0.05;
-/// Rings of the cutter's profile are no longer than this share of its radius.
-const RING_SHARE: f64 = 0.25;
 /// Less than this is what columns round, mm³ per mm² of a cell.
 const FILM_MM: f64 = 2e-3;
 /// Rapids that go no deeper into stock than this share of a cell graze what was just cut.
 const GRAZES: f64 = 1.0;
 
-/// What a program asks of the study's cutters; `named`: cutters that the caller gives to tools.
+/// What a program is held against.
+#[derive(Debug, Clone, Copy)]
+pub struct Against<'a> {
+    /// The study.
+    pub study: &'a Study,
+    /// Its part.
+    pub part: &'a Part,
+    /// Clamps and table.
+    pub fixtures: &'a [TriMesh],
+    /// Cutters of the study that the caller gives to tools of the program.
+    pub named: &'a [(u32, String)],
+    /// What the program begins with.
+    pub begin: Begin<'a>,
+}
+
+/// What a program asks of the study's cutters.
 ///
 /// # Errors
 /// A block that the machine cannot be given.
 pub fn loads(
-    study: &Study,
-    part: &Part,
-    fixtures: &[TriMesh],
+    against: &Against<'_>,
     program: &Program,
     machine: &Machine,
-    named: &[(u32, String)],
 ) -> Result<LoadsAlong, AccountError> {
-    let scene = Scene::new(study, part, fixtures);
+    let scene = Scene::new(against.study, against.part, against.fixtures);
     let options = TrackOptions { worth_of: 0, ..TrackOptions::default() };
     let account = TrackTimer::new(&program.track, machine, &options)?.account()?;
     let times: Vec<f64> = account.moves.iter().map(|m| m.time_s).collect();
-    let mut out =
-        LoadsAlong { tools: matching::of(study, program, named), ..LoadsAlong::default() };
-    let standing = standing::of(study, &out.tools, &mut out.notes);
-    let Some(mut stock) = stock_of(&scene, standing.as_ref(), &mut out.notes) else {
-        return Ok(out);
+    let tools = matching::of(against.study, program, against.named);
+    let mut out = LoadsAlong { tools, ..LoadsAlong::default() };
+    let standing = match standing::of(&scene, against.begin, &out.tools) {
+        Ok(standing) => standing,
+        Err(why) => {
+            out.notes.push(why);
+            return Ok(out);
+        }
     };
+    out.stock = Some(standing.taken.clone());
     let mut walk = Walk::new(&scene, program, machine, &out);
-    let mut tiles = Tiles::of(&stock);
-    walk.all(&times, (&mut stock, &mut tiles), &mut out);
+    let simulated = if walk.leans() {
+        standing
+            .three(&mut out.notes)
+            .map(|stock| walk.all(&times, Body::Three(Box::new(stock)), &mut out))
+    } else {
+        standing.columns(&mut out.notes).map(|stock| {
+            let tiles = Tiles::of(&stock);
+            walk.all(&times, Body::Columns(stock, tiles), &mut out);
+        })
+    };
+    if let Err(error) = simulated {
+        out.notes.push(format!("the stock is not simulated: {error}"));
+    }
     Ok(out)
 }
 
-/// The stock of the study in program coordinates; says why where there is none.
-fn stock_of(
-    scene: &Scene<'_>,
-    standing: Option<&Stock>,
-    notes: &mut Vec<String>,
-) -> Option<Columns> {
-    let mounting = job::mounting(scene.study, 0.0);
-    let mut mesh = scene.part.mesh.clone();
-    let out = |p: &mut Vec3| *p = mounting.rotation * *p + mounting.origin_mm;
-    mesh.vertices.iter_mut().for_each(out);
-    let first = *mesh.vertices.first()?;
-    let (lo, hi) = mesh.vertices.iter().fold((first, first), |(a, b), p| (a.min(*p), b.max(*p)));
-    let margin = match standing {
-        Some(Stock::Block { margin_mm } | Stock::Cylinder { margin_mm }) => *margin_mm,
-        Some(Stock::NearNet { layer_mm }) => Vec3::splat(*layer_mm),
-        Some(Stock::File(_)) => {
-            notes.push("stock from a file is not simulated: air and loads are not computed".into());
-            return None;
+/// The stock as it is cut.
+enum Body {
+    /// For tools that stand upright all along.
+    Columns(Columns, Tiles),
+    /// For tools that lean.
+    Three(Box<Three>),
+}
+
+impl Body {
+    fn spacing_mm(&self) -> f64 {
+        match self {
+            Self::Columns(columns, _) => columns.grid().spacing_mm,
+            Self::Three(three) => three.spacing_mm(),
         }
-        None => {
-            notes.push(
-                "the study gives no stock ([part] stock): air and loads are not computed"
-                    .to_owned(),
-            );
-            return None;
-        }
-    };
-    let (lo, hi) = (lo - margin, hi + margin);
-    let area = (hi.x - lo.x) * (hi.y - lo.y);
-    let spacing = (area / COLUMNS).sqrt().max(FINEST_MM);
-    let grid = Grid::over((lo, hi), spacing, Direction::Z)
-        .map_err(|e| notes.push(format!("the stock is not simulated: {e}")))
-        .ok()?;
-    notes.push(format!("stock as columns every {spacing:.2} mm"));
-    Some(match standing {
-        Some(Stock::NearNet { layer_mm }) => Columns::of_mesh(grid, &mesh).0.grown(*layer_mm),
-        Some(Stock::Cylinder { .. }) => {
-            let (centre, r) = (0.5 * (lo + hi), 0.5 * (hi.x - lo.x).max(hi.y - lo.y));
-            Columns::filled(grid, |u, v| {
-                let inside = (u - centre.x).hypot(v - centre.y) <= r;
-                if inside { vec![(lo.z, hi.z)] } else { Vec::new() }
-            })
-        }
-        _ => Columns::block(grid),
-    })
+    }
 }
 
 /// A tool that was matched.
@@ -161,12 +156,30 @@ impl<'a> Walk<'a> {
         }
     }
 
-    fn all(
-        &mut self,
-        times: &[f64],
-        (stock, tiles): (&mut Columns, &mut Tiles),
-        out: &mut LoadsAlong,
-    ) {
+    /// Whether a tool leans anywhere, or turns past the part.
+    fn leans(&self) -> bool {
+        (0..self.program.track.moves.len()).any(|i| !self.is_upright(i))
+    }
+
+    /// Where the tool stands before and after a move, by its tip.
+    fn ends(&self, i: usize) -> (Place, Place) {
+        let step = self.program.track.moves[i];
+        let from = self.program.track.before(i, &self.kinematics);
+        let tip = |p: &Place| self.kinematics.converted(p, step.frame, Frame::Tip);
+        (tip(&from), tip(&step.to))
+    }
+
+    fn is_upright(&self, i: usize) -> bool {
+        let (a, b) = self.ends(i);
+        // rotary axes that turn carry the part past the tool
+        a.rotary == b.rotary
+            && [a, b].iter().all(|p| {
+                let axis = self.kinematics.axis_at(p.rotary);
+                axis.cross(Vec3::Z).length() < PARALLEL_RAD && axis.z > 0.0
+            })
+    }
+
+    fn all(&mut self, times: &[f64], mut body: Body, out: &mut LoadsAlong) {
         let track = &self.program.track;
         let mut waits = track.waits.iter().peekable();
         let mut rpm = 0.0;
@@ -181,7 +194,7 @@ impl<'a> Walk<'a> {
             }
             let until = waits.peek().map_or(track.moves.len(), |w| w.after.max(index + 1));
             let range = index..until.min(track.moves.len());
-            index = self.stretch(range, times, rpm, (stock, tiles), out);
+            index = self.stretch(range, (times, rpm), &mut body, out);
         }
         for tally in &self.tallies {
             if let Some(tool) = out.tools.iter_mut().find(|t| t.number == tally.number) {
@@ -196,155 +209,87 @@ impl<'a> Walk<'a> {
         }
     }
 
-    /// Moves with one tool at one speed, upright or not as the first of them; the next index.
+    /// Moves with one tool at one speed; the next index.
     fn stretch(
         &mut self,
-        range: std::ops::Range<usize>,
-        times: &[f64],
-        rpm: f64,
-        (stock, tiles): (&mut Columns, &mut Tiles),
+        range: Range<usize>,
+        (times, rpm): (&[f64], f64),
+        body: &mut Body,
         out: &mut LoadsAlong,
     ) -> usize {
-        let track = &self.program.track;
-        let first = track.moves[range.start];
-        let tool = u32::from(first.tool);
-        let Some(at) = self.held.iter().position(|(number, _)| *number == tool) else {
-            return range.start + 1;
+        let moves = &self.program.track.moves;
+        let tool = moves[range.start].tool;
+        let end = range.start + moves[range.clone()].iter().take_while(|m| m.tool == tool).count();
+        let number = u32::from(tool);
+        let held = self.held.iter().find(|(n, _)| *n == number).map(|(_, held)| held);
+        let tally = self.tallies.iter_mut().find(|t| t.number == number);
+        let (Some(held), Some(tally)) = (held, tally) else { return end };
+        let law = tally::law(self.scene, held.cutter, rpm, &moves[range.start..end]);
+        let spacing_mm = body.spacing_mm();
+        let mut run = Stretch {
+            held,
+            law: &law,
+            tally,
+            rapids: Rapids { found: &mut out.rapid_in_stock, spacing_mm, volume_mm3: 0.0 },
+            look_mm: self.look_mm,
+            rpm,
         };
-        let place = |i: usize| -> (Place, Place) {
-            let step = track.moves[i];
-            let from = track.before(i, &self.kinematics);
-            let tip = |p: &Place| self.kinematics.converted(p, step.frame, Frame::Tip);
-            (tip(&from), tip(&step.to))
-        };
-        let upright = |i: usize| {
-            let (a, b) = place(i);
-            // rotary axes that turn carry the part past the tool
-            a.rotary == b.rotary
-                && [a, b].iter().all(|p| {
-                    self.kinematics.axis_at(p.rotary).cross(Vec3::Z).length() < PARALLEL_RAD
-                        && self.kinematics.axis_at(p.rotary).z > 0.0
-                })
-        };
-        let same = |i: &usize| track.moves[*i].tool == first.tool;
-        if !upright(range.start) {
-            self.leaning(at, range.start, times, (stock, tiles), out);
-            return range.start + 1;
+        match body {
+            Body::Columns(columns, tiles) => {
+                let legs: Vec<_> = (range.start..end)
+                    .map(|i| Leg::new(i, self.program, &self.kinematics, times))
+                    .collect();
+                run.upright(&legs, (columns, tiles));
+            }
+            Body::Three(three) => {
+                let legs = (range.start..end).map(|i| {
+                    way::pieces(&self.kinematics, self.program, i, (times[i], self.look_mm))
+                });
+                run.leaning(legs, three);
+            }
         }
-        let end = range.clone().take_while(|i| same(i) && upright(*i)).count() + range.start;
-        let legs: Vec<(usize, Place, Place)> = (range.start..end)
-            .map(|i| {
-                let (a, b) = place(i);
-                (i, a, b)
-            })
-            .collect();
-        self.upright(at, &legs, times, rpm, (stock, tiles), out);
         end
     }
+}
 
-    /// A move of a leaning tool: whether it meets stock, and what it takes away.
-    fn leaning(
-        &mut self,
-        at: usize,
-        index: usize,
-        times: &[f64],
-        (stock, tiles): (&mut Columns, &mut Tiles),
-        out: &mut LoadsAlong,
-    ) {
-        let track = &self.program.track;
-        let step = track.moves[index];
-        let (number, held) = &self.held[at];
-        let profile = held.assembly.cutter.profile();
-        let reach_mm = profile.top_mm().hypot(profile.largest_radius_mm());
-        let from = track.before(index, &self.kinematics);
-        let mut taken = Taken::default();
-        for (a, b) in way::pieces(&self.kinematics, &from, &step).windows(2).map(|w| (w[0], w[1])) {
-            let axis = (a.1 + b.1).normalize_or(Vec3::Z);
-            let sweep = Sweep { body: profile.kernel(), from: a.0, to: b.0, axis };
-            let here = tiles.cut(stock, &sweep, reach_mm);
-            taken.volume_mm3 += here.volume_mm3;
-            taken.deepest_mm = taken.deepest_mm.max(here.deepest_mm);
-        }
-        let Some(tally) = self.tallies.iter_mut().find(|t| t.number == *number) else { return };
-        if step.feed == Feed::Rapid {
-            note_rapid(out, &step, taken, stock.grid().spacing_mm);
-        } else {
-            let meets = taken.volume_mm3 > FILM_MM * stock.grid().spacing_mm.powi(2);
-            tally.leaning(times[index], meets, taken.volume_mm3);
-        }
-    }
+/// A move of an upright tool.
+struct Leg {
+    step: Move,
+    from: Vec3,
+    to: Vec3,
+    time_s: f64,
+}
 
-    /// Moves of an upright tool: engagement along the way.
-    fn upright(
-        &mut self,
-        at: usize,
-        legs: &[(usize, Place, Place)],
-        times: &[f64],
-        rpm: f64,
-        (stock, tiles): (&mut Columns, &mut Tiles),
-        out: &mut LoadsAlong,
-    ) {
-        let (number, held) = &self.held[at];
-        let Some((_, start, _)) = legs.first() else { return };
-        let Some(tally) = self.tallies.iter_mut().find(|t| t.number == *number) else { return };
-        let cutter = &held.assembly.cutter;
-        let profile = cutter.profile();
-        let law = tally::law(self.scene, held.cutter, rpm, legs, &self.program.track.moves);
-        let (before_mm3, mut rapid_mm3) = (stock.volume_mm3(), 0.0);
-        let spacing_mm = stock.grid().spacing_mm;
-        let reach_mm = profile.top_mm().hypot(profile.largest_radius_mm());
-        let mut run: Vec<(usize, Place, Place)> = Vec::new();
-        let width_mm = RING_SHARE * profile.largest_radius_mm();
-        let mut from = start.linear;
-        for leg in legs.iter().chain(std::iter::once(&(usize::MAX, *start, *start))) {
-            let step = self.program.track.moves.get(leg.0);
-            if step.is_some_and(|s| s.feed != Feed::Rapid) {
-                run.push(*leg);
-                continue;
-            }
-            if let Some((_, first, _)) = run.first() {
-                from = first.linear;
-            }
-            let mut cutting = Cutting::new(stock, cutter, from, width_mm);
-            for (i, a, b) in run.drain(..) {
-                let step = self.program.track.moves[i];
-                let length = length(&a, &step);
-                let count = (length / self.look_mm).ceil().max(1.0);
-                for k in 1..=count as u32 {
-                    let t = f64::from(k) / count;
-                    let to = along(&a, &b, &step, t);
-                    let Ok(slices) = cutting.advance(to) else { continue };
-                    let feed_mm_s = if times[i] > 0.0 { length / times[i] } else { 0.0 };
-                    tally.look(held.cutter, &slices, &law, (times[i] / count, feed_mm_s, rpm));
-                }
-            }
-            // advance has refused every place that is none
-            let _ = cutting.finish();
-            if let Some(step) = step {
-                let sweep = Sweep {
-                    body: profile.kernel(),
-                    from: leg.1.linear,
-                    to: leg.2.linear,
-                    axis: Vec3::Z,
-                };
-                let taken = tiles.cut(stock, &sweep, reach_mm);
-                note_rapid(out, step, taken, spacing_mm);
-                rapid_mm3 += taken.volume_mm3;
-            }
+/// What moves with one tool at one speed are looked at with.
+struct Stretch<'a> {
+    held: &'a Held<'a>,
+    law: &'a Result<material::ForceLaw, String>,
+    tally: &'a mut Tally,
+    rapids: Rapids<'a>,
+    look_mm: f64,
+    rpm: f64,
+}
+
+/// Rapids that go through stock.
+struct Rapids<'a> {
+    found: &'a mut Vec<(u32, f64)>,
+    spacing_mm: f64,
+    /// What they take away, mm³.
+    volume_mm3: f64,
+}
+
+impl Rapids<'_> {
+    fn note(&mut self, block: u32, taken: Taken) {
+        self.volume_mm3 += taken.volume_mm3;
+        // grazing what was just cut is rounding of the columns
+        let least = 0.05_f64.max(20.0 * FILM_MM * self.spacing_mm * self.spacing_mm);
+        if taken.volume_mm3 > least && taken.deepest_mm > GRAZES * self.spacing_mm {
+            self.found.push((block, taken.volume_mm3));
         }
-        tally.volume_mm3 += before_mm3 - stock.volume_mm3() - rapid_mm3;
     }
 }
 
-/// Notes a rapid that goes through stock.
-fn note_rapid(out: &mut LoadsAlong, step: &Move, taken: Taken, spacing_mm: f64) {
-    // grazing what was just cut is rounding of the columns
-    let least = 0.05_f64.max(20.0 * FILM_MM * spacing_mm * spacing_mm);
-    if taken.volume_mm3 > least && taken.deepest_mm > GRAZES * spacing_mm {
-        out.rapid_in_stock.push((step.block, taken.volume_mm3));
-    }
-}
-
+/// Path of a move, mm.
 fn length(from: &Place, step: &Move) -> f64 {
     match step.shape {
         Shape::Line => from.linear.distance(step.to.linear),

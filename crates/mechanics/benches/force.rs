@@ -29,6 +29,7 @@ fn peak(slices: &[Slice], offset_mm: f64, grid: &Grid) -> f64 {
         feed_per_tooth_mm: 0.08,
         law: LAW.into(),
         runout: Runout { offset_mm, angle_rad: 0.4 },
+        axial_feed_mm: 0.0,
         breaker: None,
     };
     let history = Revolution::new(&cut).history(grid);

@@ -69,10 +69,17 @@ fn contact_angle(kappa_rad: f64) -> Result<f64, OutOfRange> {
 /// The chip over all slices of an engagement: the thickest anywhere, and the mean over the area
 /// that the edges sweep.
 pub fn over(slices: &[Slice], feed_per_tooth_mm: f64) -> Option<Thickness> {
+    over_sloping(slices, feed_per_tooth_mm, 0.0)
+}
+
+/// As [`over`], of a feed that also runs along the axis, by `axial_mm` per tooth towards the spindle:
+/// `h = fz sin κ sin φ − fa cos κ`.
+pub fn over_sloping(slices: &[Slice], feed_per_tooth_mm: f64, axial_mm: f64) -> Option<Thickness> {
     let swept: f64 = slices.iter().map(|s| s.width_mm * s.arc_rad()).sum();
     if swept.is_nan() || swept <= 0.0 {
         return None;
     }
+    let area = |s: &Slice| s.width_mm * s.arc_rad();
     let mean: f64 = slices
         .iter()
         .map(|s| {
@@ -80,9 +87,16 @@ pub fn over(slices: &[Slice], feed_per_tooth_mm: f64) -> Option<Thickness> {
             factors(arc, s.kappa_rad).1 * s.width_mm * s.arc_rad()
         })
         .sum();
+    let along: f64 = slices.iter().map(|s| s.kappa_rad.cos() * area(s)).sum();
+    let thickest = |s: &Slice| {
+        let across = feed_per_tooth_mm * (s.kappa_rad.sin() * s.largest_sine());
+        across - axial_mm * s.kappa_rad.cos()
+    };
     let cut = slices.iter().filter(|s| s.arc_rad() > 0.0);
-    let max = cut.map(|s| s.kappa_rad.sin() * s.largest_sine()).fold(0.0, f64::max);
-    Some(Thickness { max_mm: feed_per_tooth_mm * max, mean_mm: feed_per_tooth_mm * mean / swept })
+    Some(Thickness {
+        max_mm: cut.map(thickest).fold(0.0, f64::max),
+        mean_mm: feed_per_tooth_mm * mean / swept - axial_mm * along / swept,
+    })
 }
 
 /// Angle after entry of an up-milling tooth over which it rubs instead of cutting, rad; `None`

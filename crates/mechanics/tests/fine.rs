@@ -173,6 +173,7 @@ fn judge(spec: &CutterSpec, [kappa_deg, layer_mm, stepover_mm]: [f64; 3], cleare
             feed_per_tooth_mm: FEED_MM,
             law,
             runout,
+            axial_feed_mm: 0.0,
             breaker: None,
         };
         let peaks = Revolution::new(&of).peaks();

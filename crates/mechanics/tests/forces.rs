@@ -21,6 +21,7 @@ fn cut(slices: &[Slice], teeth: usize, feed_per_tooth_mm: f64) -> Cut<'_> {
         feed_per_tooth_mm,
         law: LAW.into(),
         runout: Runout::default(),
+        axial_feed_mm: 0.0,
         breaker: None,
     }
 }
@@ -366,4 +367,71 @@ fn forces_by_height_add_up_to_the_force() {
         assert!((sum - revolution.at(angle).y_n).abs() < 1e-9 * sum.abs().max(1.0));
         assert!(parts.iter().all(|p| p.z_mm > 0.0 && p.z_mm < 9.0));
     }
+}
+
+/// A feed that runs along the axis as well, in places where the sine is below 0 too, without and with
+/// runout: against a sum of its own over many angles.
+#[test]
+fn a_sloping_feed_is_the_sum_over_its_angles() {
+    let slice = |kappa: f64, entry: f64, exit: f64| Slice {
+        z_mm: 1.0,
+        radius_mm: 3.0,
+        kappa_rad: kappa,
+        width_mm: 0.8,
+        lag_rad: 0.1,
+        lag_span_rad: 0.0,
+        entry_rad: entry,
+        exit_rad: exit,
+        entry_span_rad: 0.0,
+        exit_span_rad: 0.0,
+    };
+    let slices =
+        [slice(0.3, 3.5, 6.0), slice(0.9, 0.2, 2.8), slice(0.0, 0.0, TAU), slice(0.5, 1.0, 5.5)];
+    for (fz, fa) in [(0.08, -0.03), (0.08, 0.02), (0.05, -0.2)] {
+        let whole = Cut { axial_feed_mm: fa, ..cut(&slices, 3, fz) };
+        let (mut sum, n) = ([0.0; 4], 40_000);
+        for s in &slices {
+            for i in 0..n {
+                let phi = TAU * (i as f64 + 0.5) / n as f64;
+                let (sk, ck) = s.kappa_rad.sin_cos();
+                let chip = fz * sk * phi.sin() - fa * ck;
+                if chip <= 0.0 || phi < s.entry_rad || phi > s.exit_rad {
+                    continue;
+                }
+                let t = LAW.ktc_n_mm2 * chip + LAW.kte_n_mm;
+                let r = LAW.krc_n_mm2 * chip + LAW.kre_n_mm;
+                let a = LAW.kac_n_mm2 * chip + LAW.kae_n_mm;
+                let out = a * ck - r * sk;
+                let here = [
+                    out * phi.sin() - t * phi.cos(),
+                    out * phi.cos() + t * phi.sin(),
+                    r * ck + a * sk,
+                    s.radius_mm * t,
+                ];
+                (0..4).for_each(|k| sum[k] += here[k] * s.width_mm * 3.0 / f64::from(n));
+            }
+        }
+        let mean = whole.mean();
+        for (found, right) in [mean.x_n, mean.y_n, mean.z_n, mean.torque_n_mm].into_iter().zip(sum)
+        {
+            assert!(
+                (found - right).abs() < 2e-3 * sum[3].abs().max(1.0),
+                "{found} {right} {fz} {fa}"
+            );
+        }
+        let peaks = Revolution::new(&whole).peaks();
+        assert!(peaks.across_n >= mean.across_n() && peaks.across_n.is_finite());
+        let thickest = mechanics::chip::over_sloping(&slices, fz, fa).unwrap().max_mm;
+        assert!((whole.thickest_mm() - thickest).abs() < 1e-9, "{thickest}");
+        // a runout that is hardly there changes hardly anything
+        let runout = Runout { offset_mm: 1e-9, angle_rad: 0.3 };
+        let with = Cut { runout, ..whole.clone() }.mean();
+        close(with.torque_n_mm, mean.torque_n_mm, 1e-5);
+        close(with.z_n, mean.z_n, 1e-5);
+    }
+    // along the axis alone every tooth takes the feed under a flat bottom
+    let drill = Cut { axial_feed_mm: -0.1, ..cut(&slices[2..3], 3, 0.0) };
+    let steady = 3.0 * (LAW.krc_n_mm2 * 0.1 + LAW.kre_n_mm) * 0.8;
+    close(drill.mean().z_n, steady, 1e-9);
+    close(drill.thickest_mm(), 0.1, 1e-8);
 }

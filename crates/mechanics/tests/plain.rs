@@ -82,7 +82,7 @@ proptest! {
         let slices = ball(entry, (entry + arc).min(PI), bend);
         let runout = Runout { offset_mm: offset, angle_rad: turned };
         let cut = Cut {
-            slices: &slices, teeth, feed_per_tooth_mm: 0.08, law: LAW.into(), runout, breaker: None,
+            slices: &slices, teeth, feed_per_tooth_mm: 0.08, law: LAW.into(), runout, axial_feed_mm: 0.0, breaker: None,
         };
         let history = Revolution::new(&cut).history(&Grid::new(teeth, ANGLES));
         let right: Vec<[f64; 4]> = (0..history.len())

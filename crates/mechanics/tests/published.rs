@@ -101,6 +101,7 @@ fn load(inputs: &Inputs, peak: bool) -> Result<f64, Fault> {
         feed_per_tooth_mm: inputs.real("feed_per_tooth_mm")?,
         law: CuttingLaw::Line(law(inputs)?),
         runout: Runout::default(),
+        axial_feed_mm: 0.0,
         breaker: None,
     };
     let peaks = Revolution::new(&cut).peaks();
@@ -139,6 +140,7 @@ fn constant_torque_n_mm(inputs: &Inputs) -> Result<f64, Fault> {
         feed_per_tooth_mm: feed,
         law: law.into(),
         runout,
+        axial_feed_mm: 0.0,
         breaker: None,
     };
     Ok(cut.mean().torque_n_mm)
@@ -160,6 +162,7 @@ fn mean_power_kw(inputs: &Inputs) -> Result<f64, Fault> {
         feed_per_tooth_mm: feed,
         law: law.into(),
         runout,
+        axial_feed_mm: 0.0,
         breaker: None,
     };
     Ok(power_kw(cut.mean().torque_n_mm, inputs.real("speed_rpm")? / 60.0))

@@ -24,6 +24,7 @@ fn cut(slices: &[Slice]) -> Cut<'_> {
         feed_per_tooth_mm: 0.07,
         law: LAW.into(),
         runout: Runout::default(),
+        axial_feed_mm: 0.0,
         breaker: None,
     }
 }

@@ -134,3 +134,32 @@ fn a_sliver_between_two_points_costs_nothing() {
         assert!((with.total_s / time - 1.0).abs() < 1e-4, "{at}: {} {time}", with.total_s);
     }
 }
+
+/// A long straight line at a feed is planned by what its motion needs, not by its points: the steady row
+/// inside it is one cell. derived: the closed form of the seven-segment profile.
+#[test]
+fn a_long_straight_line_takes_the_time_of_the_closed_form() {
+    for (length, speed) in [(20_000.0, 50.0), (100_000.0, 50.0), (30_000.0, 500.0)] {
+        let closed = Move::rest_to_rest(length, &MoveLimits { speed, ..STRAIGHT }).expect("a move");
+        let limits = [AxisLimits { speed, ..AXIS }];
+        let plan = plan(&line(length, length as usize + 1).grid(), &limits).expect("a plan");
+        assert!((plan.total_s / closed.time_s() - 1.0).abs() < 1e-5, "{length} {}", plan.total_s);
+        let steady: f64 = plan.time_s[1000..9000].iter().sum();
+        assert!((steady * speed / 8000.0 - 1.0).abs() < 1e-5, "{length} {steady}");
+        let slowest = plan.speed[1000..9000].iter().fold(f64::INFINITY, |a, b| a.min(*b));
+        assert!(slowest > 0.9999 * speed, "{slowest}");
+    }
+}
+
+/// A path of many blocks of nodes is the same to the last bit on any number of threads.
+#[test]
+fn the_number_of_threads_changes_no_bit() {
+    let curve = blended_corners(700, 1);
+    let planned = |threads| {
+        let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().expect("a pool");
+        pool.install(|| plan(&curve.grid(), &[AXIS; 2]).expect("a plan"))
+    };
+    let one = planned(1);
+    assert!(one.speed.len() > 10_000, "{}", one.speed.len());
+    assert!(planned(2) == one && planned(3) == one);
+}

@@ -169,3 +169,22 @@ fn the_sweeps_converge_with_second_order() {
     let order = ((a - b) / (b - c)).abs().log2() / 2.0;
     assert!(order > 1.4, "order {order}: {a} {b} {c}");
 }
+
+proptest! {
+    #[test]
+    fn times_of_distances_are_those_of_the_motion(
+        distance in 0.01..500.0f64,
+        shares in proptest::collection::vec(0.0..1.0f64, 8),
+        (speed, acceleration, jerk) in (5.0..500.0, 100.0..6000.0, prop_oneof![Just(f64::INFINITY), 1e3..1e5]),
+    ) {
+        let whole = Move::rest_to_rest(distance, &MoveLimits { speed, acceleration, jerk }).expect("a move");
+        for share in shares {
+            let t = share * whole.time_s();
+            let there = whole.at(t);
+            let again = whole.at(whole.time_at(there.position));
+            prop_assert!((again.position - there.position).abs() < 1e-9 * distance);
+        }
+        prop_assert!(whole.time_at(-1.0) == 0.0);
+        prop_assert!((whole.time_at(2.0 * distance) - whole.time_s()).abs() < 1e-9 * whole.time_s());
+    }
+}

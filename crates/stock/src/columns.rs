@@ -179,6 +179,12 @@ impl Columns {
     /// How full the material is at a point of the part's frame, 0 to 1, by interpolation between
     /// four columns; the border is where it is 0.5. Outside the grid it is 0.
     pub fn fill(&self, p: Vec3) -> f64 {
+        self.fill_and_spread(p).0
+    }
+
+    /// The same, and how far the four columns are apart in it: little where the border lies across them,
+    /// up to 1 where it runs along them.
+    pub(crate) fn fill_and_spread(&self, p: Vec3) -> (f64, f64) {
         let p = self.grid.direction.turn(p);
         let h = self.grid.spacing_mm;
         let (x, y) = ((p.x - self.grid.lo.x) / h - 0.5, (p.y - self.grid.lo.y) / h - 0.5);
@@ -189,9 +195,11 @@ impl Columns {
             let inside = i >= 0 && j >= 0 && i < self.grid.nu as i64 && j < self.grid.nv as i64;
             if inside { self.fill_of(i as usize, j as usize, w) } else { 0.0 }
         };
-        let low = at(0, 0) * (1.0 - fx) + at(1, 0) * fx;
-        let high = at(0, 1) * (1.0 - fx) + at(1, 1) * fx;
-        low * (1.0 - fy) + high * fy
+        let four = [at(0, 0), at(1, 0), at(0, 1), at(1, 1)];
+        let low = four[0] * (1.0 - fx) + four[1] * fx;
+        let high = four[2] * (1.0 - fx) + four[3] * fx;
+        let (least, most) = four.iter().fold((1.0, 0.0), |(a, b), v| (v.min(a), v.max(b)));
+        (low * (1.0 - fy) + high * fy, most - least)
     }
 
     fn fill_of(&self, i: usize, j: usize, w: f64) -> f64 {

@@ -4,23 +4,59 @@ use crate::columns::{Columns, reach};
 use crate::error::StockError;
 use crate::grid::{Direction, Grid};
 use crate::line::Sweep;
+use crate::tiles::{Taken, Tiles};
 use cutter::Profile;
-use geom::Vec3;
+use geom::{TriMesh, Vec3};
+use rayon::prelude::*;
 
 /// The same stock three times, in columns along x, y and z.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Three {
     columns: [Columns; 3],
+    tiles: [Tiles; 3],
 }
 
 impl Three {
+    /// The same stock in columns along x, y and z, in this order.
+    pub fn new(columns: [Columns; 3]) -> Self {
+        let tiles = [0, 1, 2].map(|k| Tiles::of(&columns[k]));
+        Self { columns, tiles }
+    }
+
     /// A full block.
     ///
     /// # Errors
     /// As [`Grid::over`].
     pub fn block(bounds: (Vec3, Vec3), spacing_mm: f64) -> Result<Self, StockError> {
-        let of = |d| Grid::over(bounds, spacing_mm, d).map(Columns::block);
-        Ok(Self { columns: [of(Direction::X)?, of(Direction::Y)?, of(Direction::Z)?] })
+        Self::by_direction(bounds, spacing_mm, Columns::block)
+    }
+
+    /// What lies inside a closed mesh, grown by an allowance all round.
+    ///
+    /// # Errors
+    /// As [`Grid::over`].
+    pub fn of_mesh(
+        bounds: (Vec3, Vec3),
+        spacing_mm: f64,
+        (mesh, allowance_mm): (&TriMesh, f64),
+    ) -> Result<Self, StockError> {
+        Self::by_direction(bounds, spacing_mm, |grid| {
+            let (inside, _) = Columns::of_mesh(grid, mesh);
+            if allowance_mm > 0.0 { inside.grown(allowance_mm) } else { inside }
+        })
+    }
+
+    /// The columns that `of` fills a grid of each direction with.
+    ///
+    /// # Errors
+    /// As [`Grid::over`].
+    pub fn by_direction(
+        bounds: (Vec3, Vec3),
+        spacing_mm: f64,
+        of: impl Fn(Grid) -> Columns,
+    ) -> Result<Self, StockError> {
+        let along = |d| Grid::over(bounds, spacing_mm, d).map(&of);
+        Ok(Self::new([along(Direction::X)?, along(Direction::Y)?, along(Direction::Z)?]))
     }
 
     /// Columns along one axis.
@@ -32,28 +68,19 @@ impl Three {
         }
     }
 
-    /// Cuts with a body on a straight move with a steady axis.
-    pub fn cut(&mut self, sweep: &Sweep<'_>, reach_mm: f64) {
-        self.columns.iter_mut().for_each(|c| c.cut(sweep, reach_mm));
+    /// Width of a cell, mm.
+    pub fn spacing_mm(&self) -> f64 {
+        self.columns[2].grid().spacing_mm
     }
 
-    /// Cuts along straight moves of an upright cutter.
-    ///
-    /// # Errors
-    /// A position that is not finite.
-    pub fn cut_upright(&mut self, tool: &Profile, tips: &[Vec3]) -> Result<(), StockError> {
-        self.columns.iter_mut().try_for_each(|c| c.cut_upright(tool, tips))
-    }
-
-    /// Cuts a turning move; see [`crate::poses::cut_turning`].
-    pub fn cut_turning(
-        &mut self,
-        tool: &Profile,
-        ends: (crate::poses::Stance, crate::poses::Stance),
-        turn_rad: f64,
-    ) -> f64 {
-        let each = self.columns.iter_mut();
-        each.map(|c| crate::poses::cut_turning(c, tool, ends, turn_rad)).fold(0.0, f64::max)
+    /// Cuts with a body on a straight move with a steady axis, no point of which is farther from its tip
+    /// than `reach_mm`. What is taken away is told by the direction that most columns were cut in: it looks
+    /// at the layer from its broad side.
+    pub fn cut(&mut self, sweep: &Sweep<'_>, reach_mm: f64) -> Taken {
+        let each = self.columns.par_iter_mut().zip(&mut self.tiles);
+        let taken: Vec<Taken> =
+            each.map(|(columns, tiles)| tiles.cut(columns, sweep, reach_mm)).collect();
+        taken.into_iter().rev().max_by_key(|t| t.columns).unwrap_or_default()
     }
 
     /// Largest reach of a cutter from its tip, mm: the `reach_mm` of [`Three::cut`].
@@ -61,17 +88,30 @@ impl Three {
         reach(tool)
     }
 
-    /// Volume, mm³: the middle one of the three directions, since a wall along a lattice line
-    /// is off by up to half a cell in one of them only.
+    /// Volume, mm³: the middle one of the three directions. A wall between two lattice lines is off by up to
+    /// half a cell in the directions that it runs along.
     pub fn volume_mm3(&self) -> f64 {
         median([0, 1, 2].map(|k| self.columns[k].volume_mm3()))
     }
 
-    /// How full the material is at a point: the middle one of the three directions.
+    /// How full the material is at a point: by the direction in which the border there lies most across the
+    /// columns.
     pub fn fill(&self, p: Vec3) -> f64 {
-        median([0, 1, 2].map(|k| self.columns[k].fill(p)))
+        let mut best = (f64::INFINITY, 0.0);
+        for columns in &self.columns {
+            let (fill, spread) = columns.fill_and_spread(p);
+            // of columns that agree those tell more that have a border near
+            let score = spread + NEAR * (fill - 0.5).abs();
+            if score < best.0 {
+                best = (score, fill);
+            }
+        }
+        best.1
     }
 }
+
+/// What it counts against a direction that it has no border near, over a spread of its columns.
+const NEAR: f64 = 0.1;
 
 fn median([a, b, c]: [f64; 3]) -> f64 {
     a.min(b).max(a.max(b).min(c))

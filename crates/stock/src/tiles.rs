@@ -30,9 +30,12 @@ pub struct Taken {
     pub volume_mm3: f64,
     /// How deep the middle of a piece of a column was inside what is swept, at most, mm.
     pub deepest_mm: f64,
+    /// Columns that lose some of it.
+    pub columns: usize,
 }
 
-/// Highest tops of the columns of each tile; a stock along z that only loses material.
+/// Highest tops of the columns of each tile; of a stock that only loses material. Columns along x and y are
+/// seen in the frame `(u, v, w)` of their grid, in which they stand upright.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Tiles {
     small: Vec<f64>,
@@ -55,7 +58,7 @@ struct Piece {
 type Window = ([usize; 2], [usize; 2]);
 
 impl Tiles {
-    /// Of a stock in columns along z.
+    /// Of a stock in columns.
     pub fn of(stock: &Columns) -> Self {
         let grid = stock.grid();
         let (small_nu, small_nv) = (grid.nu.div_ceil(SIDE), grid.nv.div_ceil(SIDE));
@@ -79,8 +82,10 @@ impl Tiles {
 
     /// Takes out what a body sweeps no point of which is farther from its tip than `reach_mm`.
     pub fn cut(&mut self, stock: &mut Columns, sweep: &Sweep<'_>, reach_mm: f64) -> Taken {
-        let (lo, hi) = (sweep.from.min(sweep.to) - reach_mm, sweep.from.max(sweep.to) + reach_mm);
         let grid = *stock.grid();
+        let [from, to, axis] = [sweep.from, sweep.to, sweep.axis].map(|p| grid.direction.turn(p));
+        let sweep = &Sweep { body: sweep.body, from, to, axis };
+        let (lo, hi) = (from.min(to) - reach_mm, from.max(to) + reach_mm);
         let (u, v) = (grid.u_range(lo.x, hi.x), grid.v_range(lo.y, hi.y));
         if u.0 >= u.1 || v.0 >= v.1 || lo.z > grid.w_hi_mm {
             return Taken::default();
@@ -97,6 +102,7 @@ impl Tiles {
             let length = stock.take(piece.i, piece.j, piece.from, piece.to);
             taken.volume_mm3 += length * grid.spacing_mm * grid.spacing_mm;
             if length > 0.0 {
+                taken.columns += 1;
                 let middle = 0.5 * (piece.from + piece.to);
                 let at = Vec3::new(grid.u_mm(piece.i), grid.v_mm(piece.j), middle);
                 taken.deepest_mm = taken.deepest_mm.max(-sweep.distance(at).0);
@@ -169,14 +175,24 @@ fn is_clear(stock: &Columns, sweep: &Sweep<'_>, [m, n]: [usize; 2], side: usize,
     let half = 0.5 * grid.spacing_mm * side as f64;
     let u = grid.lo.x + half * (2 * m + 1) as f64;
     let v = grid.lo.y + half * (2 * n + 1) as f64;
-    is_beyond(sweep, Vec3::new(u, v, top), half, top - grid.lo.z)
-}
-
-/// Whether nothing of a box, `half` to each side of `at` and `deep` below it, lies in what is swept.
-fn is_beyond(sweep: &Sweep<'_>, at: Vec3, half: f64, deep: f64) -> bool {
+    let (at, deep) = (Vec3::new(u, v, top), top - grid.lo.z);
     let (clear, normal) = beside(sweep, at);
     let aside = half * (normal.x.abs() + normal.y.abs());
-    clear - aside - normal.z.max(0.0) * deep > SLACK_MM
+    clear - aside - normal.z.max(0.0) * deep > SLACK_MM || is_beyond(sweep, at, (half, deep))
+}
+
+/// Whether nothing of a box, `half` to each side of `at` and `deep` below it, lies in what is swept: by
+/// the plane across the distance from its middle, or halves of it alike.
+fn is_beyond(sweep: &Sweep<'_>, at: Vec3, (half, deep): (f64, f64)) -> bool {
+    let low = 0.5 * deep;
+    let (clear, normal) = beside(sweep, at - Vec3::Z * low);
+    let aside = half * (normal.x.abs() + normal.y.abs());
+    if clear - aside - normal.z.abs() * low > SLACK_MM {
+        return true;
+    }
+    let halves = [(at, low), (at - Vec3::Z * low, low)];
+    let may = low > half && clear > -aside;
+    may && halves.into_iter().all(|(at, deep)| is_beyond(sweep, at, (half, deep)))
 }
 
 /// How far a point lies at least from what is swept, mm, negative inside; and the normal there.

@@ -23,12 +23,14 @@ fn side_error(ae: f64, offset: f64, way: Way) -> f64 {
     let want = Arc::beside(10.0, ae, way).expect("fits together");
     let mut worst: f64 = 0.0;
     for i in 1..300 {
-        let slices = cutting.advance(Vec3::new(way_x(i), y, 2.0)).expect("fits together");
-        if i < 150 {
+        cutting.pass(Vec3::new(way_x(i), y, 2.0)).expect("fits together");
+        if i < 150 || i % 3 > 0 {
             continue;
         }
+        let slices = cutting.look();
         let cut: Vec<_> = slices.iter().filter(|s| s.z_mm < 4.0).collect();
-        assert_eq!(cut.len(), 2, "one arc in each of two rings at {i}: {slices:?}");
+        let depth: f64 = cut.iter().map(|s| s.width_mm).sum();
+        assert!((depth - 4.0).abs() < 0.2, "one arc in each ring at {i}: {slices:?}");
         for s in cut {
             let off = (s.entry_rad - want.entry_rad).abs().max((s.exit_rad - want.exit_rad).abs());
             worst = worst.max(off.to_degrees());

@@ -75,7 +75,7 @@ pub(crate) struct Demo {
     #[arg(value_name = "DIR", default_value = "trialcut-demo")]
     pub(crate) folder: PathBuf,
     /// Threads to work with; left out: as many as the machine has
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", value_parser = count)]
     pub(crate) threads: Option<NonZeroUsize>,
 }
 
@@ -129,7 +129,7 @@ pub(crate) struct Compare {
     #[arg(long, value_name = "DIR")]
     pub(crate) out: Option<PathBuf>,
     /// Threads to work with; left out: as many as the machine has
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", value_parser = count)]
     pub(crate) threads: Option<NonZeroUsize>,
 }
 
@@ -152,7 +152,7 @@ pub(crate) struct Program {
     #[arg(long)]
     pub(crate) other_solution: bool,
     /// After so many passes the program can be entered again
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", value_parser = count)]
     pub(crate) restart_passes: Option<NonZeroUsize>,
 }
 
@@ -191,7 +191,7 @@ pub(crate) struct CutterSet {
     #[arg(long, value_name = "WHAT")]
     pub(crate) objective: Option<String>,
     /// Places of the magazine; left out: as the machine file says
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", value_parser = count)]
     pub(crate) magazine: Option<NonZeroUsize>,
 }
 
@@ -205,7 +205,7 @@ pub(crate) struct Report {
     #[arg(long, value_name = "FILE.html")]
     pub(crate) out: Option<PathBuf>,
     /// Threads to work with; left out: as many as the machine has
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", value_parser = count)]
     pub(crate) threads: Option<NonZeroUsize>,
 }
 
@@ -240,8 +240,12 @@ pub(crate) struct Audit {
     #[arg(long, value_name = "STUDY")]
     pub(crate) study: Option<PathBuf>,
     /// The study's cutter that a tool of the program is, where no comment says so
-    #[arg(long = "cutter", value_name = "N=ID")]
+    #[arg(long = "cutter", value_name = "N=ID", requires = "study")]
     pub(crate) cutters: Vec<String>,
+    /// What the program begins with: block, near-net, near-net=MM (a layer on the part) or a file; left
+    /// out: the study's stock, or near-net where the study only finishes with these cutters
+    #[arg(long, value_name = "STOCK", requires = "study")]
+    pub(crate) stock: Option<String>,
     /// Write the audit as a page with pictures
     #[arg(long, value_name = "FILE.html")]
     pub(crate) report: Option<PathBuf>,
@@ -254,4 +258,9 @@ pub(crate) fn number(text: &str) -> Result<f64, String> {
         Ok(_) => Err("expected a finite number".to_owned()),
         Err(_) => Err("expected a number with a point as decimal sign, without a unit".to_owned()),
     }
+}
+
+/// A whole number of 1 or more.
+fn count(text: &str) -> Result<NonZeroUsize, String> {
+    text.parse().map_err(|_| "expected a whole number, 1 or more".to_owned())
 }

@@ -123,6 +123,7 @@ fn run_audit(args: &args::Audit) -> Result<audit::Audited, Failure> {
         tools: args.tools.clone(),
         study: args.study.clone(),
         cutters: args.cutters.clone(),
+        stock: args.stock.clone(),
         report: args.report.clone(),
     })
 }

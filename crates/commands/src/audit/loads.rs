@@ -6,6 +6,8 @@ use serde::Serialize;
 /// Loads along the program.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Along {
+    /// The stock that the program begins with; null: there is none.
+    pub stock: Option<StockLine>,
     /// Moves at feed that meet no stock, s.
     pub air_s: Option<f64>,
     /// The same as a share of the time at feed of the tools that were matched.
@@ -16,6 +18,15 @@ pub struct Along {
     pub rapid_in_stock: Vec<RapidLine>,
     /// What the figures rest on.
     pub notes: Vec<String>,
+}
+
+/// The stock before the first block.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct StockLine {
+    /// What it is.
+    pub taken: String,
+    /// Why it was taken.
+    pub because: String,
 }
 
 /// One tool.
@@ -67,7 +78,9 @@ fn pair(found: MeanPeak) -> Pair {
 
 impl From<&LoadsAlong> for Along {
     fn from(loads: &LoadsAlong) -> Self {
+        let stock = loads.stock.as_ref();
         Self {
+            stock: stock.map(|s| StockLine { taken: s.shape.clone(), because: s.because.clone() }),
             air_s: loads.air_s,
             air_share: loads.air_share,
             tools: loads.tools.iter().map(ToolLoads::from).collect(),

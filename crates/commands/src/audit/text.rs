@@ -83,7 +83,13 @@ fn times(audited: &Audited) -> String {
         table.row([format!("  {name}"), format!("{} s", fixed(seconds, 2)), share(seconds), note]);
     }
     if let Some(air) = audited.air_s {
-        let note = "at feed while the spindle stands or holds no tool".to_owned();
+        let by_stock = audited.loads.as_ref().is_some_and(|l| l.air_s.is_some());
+        let note = if by_stock {
+            "at feed where the stock is gone, by the loads below"
+        } else {
+            "at feed while the spindle stands or holds no tool"
+        };
+        let note = note.to_owned();
         table.row(["in air, known".to_owned(), format!("{} s", fixed(air, 2)), share(air), note]);
     }
     table.text(0)
@@ -206,8 +212,11 @@ fn along(loads: &Along) -> String {
         .iter()
         .filter_map(|t| t.missing.as_ref().map(|why| format!("{}: {why}", tool_name(t.number))));
     let notes: Vec<String> = loads.notes.iter().cloned().chain(missing).collect();
+    let stock = loads.stock.as_ref().map_or_else(String::new, |s| {
+        format!("stock before the first block: {} ({})\n", s.taken, s.because)
+    });
     format!(
-        "\nloads along the program, mean / peak, predicted\n{}{air}{}{}",
+        "\nloads along the program, mean / peak, predicted\n{}{stock}{air}{}{}",
         table.text(0),
         listed("rapids through stock", &rapids),
         listed("of the loads", &notes)

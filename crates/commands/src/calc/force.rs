@@ -77,6 +77,7 @@ pub fn run(request: &Request) -> Result<Calculation, Failure> {
         feed_per_tooth_mm: request.feed_per_tooth_mm,
         law,
         runout,
+        axial_feed_mm: 0.0,
         breaker: None,
     };
     let (mean, peaks) = (cut.mean(), Revolution::new(&cut).peaks());

@@ -1,7 +1,7 @@
 //! Sums along a program: time in the cut and in air, engagement, chip, force.
 
 use crate::scene::Scene;
-use machine::track::{Feed, Move, Place};
+use machine::track::{Feed, Move};
 use material::{Conditions, ForceLaw};
 use mechanics::chip::{self, Runout};
 use mechanics::engagement::Slice;
@@ -29,6 +29,18 @@ impl Sum {
     }
 }
 
+/// How a tool moves where it is looked at.
+pub(super) struct Motion {
+    /// The time that the place stands for, s.
+    pub(super) time_s: f64,
+    /// Speed of what is in the cut across the axis, mm/s.
+    pub(super) across_mm_s: f64,
+    /// Along the axis towards the spindle, mm/s.
+    pub(super) along_mm_s: f64,
+    /// Speed of the spindle, 1/min.
+    pub(super) rpm: f64,
+}
+
 /// What one tool comes to.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Tally {
@@ -36,7 +48,6 @@ pub(super) struct Tally {
     pub(super) volume_mm3: f64,
     air_s: f64,
     in_cut_s: f64,
-    leaning_s: f64,
     engagement_deg: Sum,
     chip_um: Sum,
     force_n: Sum,
@@ -48,25 +59,15 @@ impl Tally {
         Self { number, ..Self::default() }
     }
 
-    /// A move of a leaning tool at feed.
-    pub(super) fn leaning(&mut self, time_s: f64, meets: bool, volume_mm3: f64) {
-        if meets {
-            self.in_cut_s += time_s;
-            self.leaning_s += time_s;
-            self.volume_mm3 += volume_mm3;
-        } else {
-            self.air_s += time_s;
-        }
-    }
-
-    /// A place of an upright tool, which stands for some time at a feed and a speed.
+    /// A place of a tool, which stands for some time at a feed and a speed.
     pub(super) fn look(
         &mut self,
         cutter: &StudyCutter,
         slices: &[Slice],
         law: &Result<ForceLaw, String>,
-        (time_s, feed_mm_s, rpm): (f64, f64, f64),
+        motion: &Motion,
     ) {
+        let time_s = motion.time_s;
         if slices.is_empty() {
             self.air_s += time_s;
             return;
@@ -75,12 +76,14 @@ impl Tally {
         let widest = slices.iter().map(|s| s.exit_rad - s.entry_rad).fold(0.0, f64::max);
         self.engagement_deg.add(widest.to_degrees(), time_s);
         let teeth = cutter.teeth.max(1);
-        if rpm <= 0.0 {
+        if motion.rpm <= 0.0 {
             self.missing = Some("the spindle stands".to_owned());
             return;
         }
-        let feed_per_tooth_mm = feed_mm_s * 60.0 / (rpm * f64::from(teeth));
-        if let Some(found) = chip::over(slices, feed_per_tooth_mm) {
+        let per_tooth = |mm_s: f64| mm_s * 60.0 / (motion.rpm * f64::from(teeth));
+        let (feed_per_tooth_mm, axial_feed_mm) =
+            (per_tooth(motion.across_mm_s), per_tooth(motion.along_mm_s));
+        if let Some(found) = chip::over_sloping(slices, feed_per_tooth_mm, axial_feed_mm) {
             self.chip_um.weighted += 1e3 * found.mean_mm * time_s;
             self.chip_um.time_s += time_s;
             self.chip_um.peak = self.chip_um.peak.max(1e3 * found.max_mm);
@@ -91,6 +94,7 @@ impl Tally {
                     slices,
                     teeth: teeth as usize,
                     feed_per_tooth_mm,
+                    axial_feed_mm,
                     law: law.law,
                     runout: Runout { offset_mm: cutter.runout_mm.unwrap_or(0.0), angle_rad: 0.0 },
                     breaker: None,
@@ -115,14 +119,7 @@ impl Tally {
         tool.engagement_deg = self.engagement_deg.found();
         tool.chip_thickness_um = self.chip_um.found();
         tool.force_n = self.force_n.found();
-        tool.missing = match (&self.missing, self.leaning_s > 0.0) {
-            (Some(why), _) => Some(why.clone()),
-            (None, true) => Some(format!(
-                "the tool leans for {:.1} s of its cut: engagement and loads there are not computed",
-                self.leaning_s
-            )),
-            (None, false) => None,
-        };
+        tool.missing.clone_from(&self.missing);
     }
 }
 
@@ -131,14 +128,13 @@ pub(super) fn law(
     scene: &Scene<'_>,
     cutter: &StudyCutter,
     rpm: f64,
-    legs: &[(usize, Place, Place)],
     moves: &[Move],
 ) -> Result<ForceLaw, String> {
-    let feed = |leg: &(usize, Place, Place)| match moves[leg.0].feed {
+    let feed = |step: &Move| match step.feed {
         Feed::Speed(mm_s) => mm_s,
         _ => 0.0,
     };
-    let fastest = legs.iter().map(feed).fold(0.0, f64::max);
+    let fastest = moves.iter().map(feed).fold(0.0, f64::max);
     let teeth_s = f64::from(cutter.teeth.max(1)) * rpm / 60.0;
     let speed = units::convert::cutting_speed_m_min(cutter.spec.diameter_mm, rpm);
     let conditions = Conditions {

@@ -1,8 +1,7 @@
 //! From pockets and cutters to the proven set.
 
 use super::pocket::{self, Access, NamedPocket};
-use super::stage;
-use planar::Reach;
+use super::stage::{self, Rate, Room};
 use rayon::prelude::*;
 use selection::{Choice, Problem, best_sets};
 use study::{Rejected, Study, StudyCutter};
@@ -105,7 +104,7 @@ pub fn choose(
         );
     }
     let pairs: Vec<_> = pockets.iter().flat_map(|p| cutters.iter().map(move |c| (p, *c))).collect();
-    let reached: Vec<(Access, Reach)> =
+    let reached: Vec<(Access, Room)> =
         pairs.par_iter().map(|(p, c)| pocket::access(p, c)).collect();
     let stages = stages(study, &pockets, &cutters, &reached)?;
     let mut warnings = Vec::new();
@@ -151,7 +150,7 @@ fn stages(
     study: &Study,
     pockets: &[NamedPocket],
     cutters: &[&StudyCutter],
-    reached: &[(Access, Reach)],
+    reached: &[(Access, Room)],
 ) -> Result<Vec<Stage>, Rejected> {
     let n = cutters.len();
     let works = |p: usize, c: usize| {
@@ -168,20 +167,23 @@ fn stages(
             wanted.extend((0..c).filter(larger).map(|a| [p, a, c]));
         }
     }
-    let made = wanted.par_iter().map(|[p, a, c]| {
-        let rate = stage::rate(study, cutters[*c], pockets[*p].pocket.depth_mm)?;
-        let left = (a != c).then(|| &reached[p * n + a].1.covered);
-        let time_s = stage::time_s(&rate, &reached[p * n + c].1, left);
-        Ok(Stage {
-            pocket: pockets[*p].name.clone(),
-            after: (a != c).then(|| cutters[*a].id.clone()),
-            cutter: cutters[*c].id.clone(),
+    let rates = pockets
+        .iter()
+        .flat_map(|p| cutters.iter().map(|c| stage::rate(study, c, p.pocket.depth_mm)));
+    let rates = rates.collect::<Result<Vec<Rate>, _>>().map_err(one)?;
+    let made = wanted.into_iter().map(|[p, a, c]| {
+        let left = (a != c).then(|| &reached[p * n + a].1);
+        let time_s = stage::time_s(&rates[p * n + c], &reached[p * n + c].1, left);
+        Stage {
+            pocket: pockets[p].name.clone(),
+            after: (a != c).then(|| cutters[a].id.clone()),
+            cutter: cutters[c].id.clone(),
             time_s,
-            cost: cost(study, cutters[*c], time_s),
-            index: [*p, *a, *c],
-        })
+            cost: cost(study, cutters[c], time_s),
+            index: [p, a, c],
+        }
     });
-    made.collect::<Result<_, _>>().map_err(one)
+    Ok(made.collect())
 }
 
 /// Machine time, and the edges and changes that its wear takes.
@@ -196,13 +198,13 @@ fn cost(study: &Study, cutter: &StudyCutter, time_s: f64) -> Option<f64> {
 fn finishers(
     pockets: &[NamedPocket],
     cutters: &[&StudyCutter],
-    reached: &[(Access, Reach)],
+    reached: &[(Access, Room)],
     warnings: &mut Vec<String>,
 ) -> Vec<Vec<bool>> {
     let mut all = Vec::new();
     for (pocket, row) in pockets.iter().zip(reached.chunks(cutters.len())) {
         let largest = CORNER_RATIO * pocket.corner_radius_mm();
-        let fits = |(c, (access, _)): (&&StudyCutter, &(Access, Reach))| {
+        let fits = |(c, (access, _)): (&&StudyCutter, &(Access, Room))| {
             let small = 0.5 * c.spec.diameter_mm <= largest + SAME_RADIUS_MM;
             small && access.reaches_floor && access.accessible_mm2 > 0.0
         };

@@ -1,9 +1,9 @@
 //! The pockets of a study, and what each cutter reaches in them.
 
+use super::stage::Room;
 use crate::feature;
 use cutter::Form;
 use part::{Part, fact};
-use planar::Reach;
 use study::{Diagnostic, FeatureKind, Select, Study, StudyCutter};
 
 /// What a cutter reaches of a pocket.
@@ -114,7 +114,7 @@ pub(crate) fn reaches_floor(cutter: &StudyCutter, depth_mm: f64) -> bool {
 }
 
 /// What a cutter reaches of a pocket.
-pub(crate) fn access(pocket: &NamedPocket, cutter: &StudyCutter) -> (Access, Reach) {
+pub(crate) fn access(pocket: &NamedPocket, cutter: &StudyCutter) -> (Access, Room) {
     let radius_mm = 0.5 * cutter.spec.diameter_mm;
     let reach = planar::reach(&pocket.plan.outline, radius_mm);
     let accessible_mm2 = reach.covered.area_mm2();
@@ -126,5 +126,5 @@ pub(crate) fn access(pocket: &NamedPocket, cutter: &StudyCutter) -> (Access, Rea
         rest_mm2: (pocket.plan.outline.region.area_mm2() - accessible_mm2).max(0.0),
         reaches_floor: reaches_floor(cutter, pocket.pocket.depth_mm),
     };
-    (access, reach)
+    (access, Room::new(&reach))
 }

@@ -3,7 +3,7 @@
 //! No path is laid: the area to clear, over width of cut and attained feed, once for each level.
 
 use machine::AxisName;
-use planar::{Reach, Region};
+use planar::Reach;
 use std::f64::consts::PI;
 use study::{Diagnostic, Study, StudyCutter};
 
@@ -62,20 +62,38 @@ pub(crate) fn rate(study: &Study, cutter: &StudyCutter, depth_mm: f64) -> Result
     Ok(Rate { feed_mm_s, width_mm, levels, accel_mm_s2 })
 }
 
-/// Time of a stage, s; `left` is what the cutter before covered, `None` for the full pocket.
-pub(crate) fn time_s(rate: &Rate, reach: &Reach, left: Option<&Region>) -> f64 {
-    let area_mm2 = match left {
-        Some(left) => reach.covered.less(left).area_mm2().max(0.0),
-        None => reach.covered.area_mm2(),
-    };
-    rate.levels * area_mm2 / (rate.width_mm * attained(rate, &reach.centres))
+/// Time of a stage, s: by a cutter in its room, on what one before it left, whose room is `before`; `None`
+/// for the full pocket.
+///
+/// What a larger disk reaches a smaller one reaches too: in any place of the larger one, moved towards the
+/// point that is to be covered (derived). So what is left is a difference of areas.
+pub(crate) fn time_s(rate: &Rate, room: &Room, before: Option<&Room>) -> f64 {
+    let left_mm2 = (room.covered_mm2 - before.map_or(0.0, |b| b.covered_mm2)).max(0.0);
+    rate.levels * left_mm2 / (rate.width_mm * attained(rate, room.chord_mm))
 }
 
-/// Mean feed between two turns, mm/s: from rest to rest over the mean chord of the room, π·area
-/// over border (Cauchy's formula, from memory), at least a width of cut.
-fn attained(rate: &Rate, room: &Region) -> f64 {
-    let chord_mm =
-        (PI * room.area_mm2() / room.border_mm().max(f64::MIN_POSITIVE)).max(rate.width_mm);
+/// What a cutter has of a pocket.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Room {
+    /// Area that it covers, mm².
+    covered_mm2: f64,
+    /// Mean chord of where its centre may be: π·area over border (Cauchy's formula, from memory), mm.
+    chord_mm: f64,
+}
+
+impl Room {
+    pub(crate) fn new(reach: &Reach) -> Self {
+        let (area, border) = (reach.centres.area_mm2(), reach.centres.border_mm());
+        Self {
+            covered_mm2: reach.covered.area_mm2(),
+            chord_mm: PI * area / border.max(f64::MIN_POSITIVE),
+        }
+    }
+}
+
+/// Mean feed between two turns, mm/s: from rest to rest over the mean chord, at least a width of cut.
+fn attained(rate: &Rate, chord_mm: f64) -> f64 {
+    let chord_mm = chord_mm.max(rate.width_mm);
     let (v, a) = (rate.feed_mm_s, rate.accel_mm_s2);
     let time_s =
         if chord_mm < v * v / a { 2.0 * (chord_mm / a).sqrt() } else { chord_mm / v + v / a };
@@ -85,15 +103,51 @@ fn attained(rate: &Rate, room: &Region) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use planar::{Outline, Region, reach};
 
     #[test]
     fn a_short_room_holds_the_feed_back() {
-        let square = |a: f64| Region::of_loops(&[vec![[0.0, 0.0], [a, 0.0], [a, a], [0.0, a]]]);
+        let square = |a: f64| {
+            let centres = Region::of_loops(&[vec![[0.0, 0.0], [a, 0.0], [a, a], [0.0, a]]]);
+            Room::new(&Reach { covered: centres.clone(), centres }).chord_mm
+        };
         let rate = Rate { feed_mm_s: 100.0, width_mm: 1.0, levels: 1.0, accel_mm_s2: 1000.0 };
         // chord π·4/8 = π/2 mm, too short to reach 100 mm/s: half the peak √(a·s)
-        assert!((attained(&rate, &square(2.0)) - 0.5 * (1000.0 * PI / 2.0).sqrt()).abs() < 1e-3);
+        assert!((attained(&rate, square(2.0)) - 0.5 * (1000.0 * PI / 2.0).sqrt()).abs() < 1e-3);
         // chord 25 π mm: s / (s/v + v/a)
         let s = 25.0 * PI;
-        assert!((attained(&rate, &square(100.0)) - s / (s / 100.0 + 0.1)).abs() < 1e-3);
+        assert!((attained(&rate, square(100.0)) - s / (s / 100.0 + 0.1)).abs() < 1e-3);
+    }
+
+    /// The difference of areas is that of the regions, in pockets with islands and open sides.
+    #[test]
+    fn what_a_smaller_cutter_adds_is_the_difference_of_the_areas() {
+        let ring = |x: f64, y: f64, w: f64, h: f64| {
+            vec![[x, y], [x + w, y], [x + w, y + h], [x, y + h], [x, y]]
+        };
+        let (outside, island) = (ring(0.0, 0.0, 60.0, 40.0), ring(24.0, 9.0, 9.0, 14.0));
+        let region = Region::of_loops(&[outside[..4].to_vec(), island[..4].to_vec()]);
+        let closed = Outline {
+            region: region.clone(),
+            walls: vec![outside.clone(), island.clone()],
+            open: Vec::new(),
+        };
+        let wall = vec![[60.0, 40.0], [0.0, 40.0], [0.0, 0.0], [60.0, 0.0]];
+        let open = Outline {
+            region,
+            walls: vec![wall, island],
+            open: vec![vec![[60.0, 0.0], [60.0, 40.0]]],
+        };
+        let radii = [10.0, 7.4, 6.0, 4.0, 2.5, 1.0];
+        for outline in [&closed, &open] {
+            let reached: Vec<Reach> = radii.iter().map(|r| reach(outline, *r)).collect();
+            for (k, small) in reached.iter().enumerate() {
+                for large in &reached[..k] {
+                    let left = small.covered.less(&large.covered).area_mm2();
+                    let by_areas = small.covered.area_mm2() - large.covered.area_mm2();
+                    assert!((left - by_areas).abs() < 0.01 * left.max(10.0), "{left} {by_areas}");
+                }
+            }
+        }
     }
 }

@@ -203,6 +203,7 @@ pub(super) fn cut<'a>(
         feed_per_tooth_mm,
         law: law.law,
         runout: Runout { offset_mm, angle_rad: 0.0 },
+        axial_feed_mm: 0.0,
         breaker: pitch.map(|pitch_mm| ChipBreaker { pitch_mm, groove_share: GROOVE_SHARE }),
     }
 }

@@ -155,6 +155,7 @@ mod tests {
             feed_per_tooth_mm: 0.07,
             law: law.into(),
             runout: Runout::default(),
+            axial_feed_mm: 0.0,
             breaker: None,
         };
         let clamping = Some(Clamping { shift_n_mm: 20_000.0, tilt_n_mm_rad: 1e30 });

@@ -79,11 +79,11 @@ fn drive(
     let start = stretch.s[0];
     let whole = Move::rest_to_rest(stretch.s[stretch.s.len() - 1] - start, limits).ok()?;
     let end_s = whole.time_s();
-    let at = |distance: f64, from_s: f64| time_at(&whole, distance, [from_s, end_s]);
     let mut driven = Driven { time_s: Vec::new(), limit: Vec::new(), after_s: 0.0 };
     let mut before = 0.0;
     for (i, s) in stretch.s.iter().enumerate().skip(1) {
-        let now = if i + 1 == stretch.s.len() { end_s } else { at(s - start, before) };
+        let now =
+            if i + 1 == stretch.s.len() { end_s } else { whole.time_at(s - start).max(before) };
         driven.time_s.push(now - before);
         let state = whole.at(0.5 * (before + now));
         driven.limit.push(if state.speed >= 0.999 * limits.speed {
@@ -96,17 +96,4 @@ fn drive(
         before = now;
     }
     Some(driven)
-}
-
-/// Time at which a move has gone `distance`, between two times, by halving.
-fn time_at(whole: &Move, distance: f64, [mut low, mut high]: [f64; 2]) -> f64 {
-    for _ in 0..60 {
-        let middle = 0.5 * (low + high);
-        if whole.at(middle).position < distance {
-            low = middle;
-        } else {
-            high = middle;
-        }
-    }
-    0.5 * (low + high)
 }

@@ -47,8 +47,11 @@ pub struct Cut<'a> {
     pub slices: &'a [Slice],
     /// Number of teeth, evenly spaced.
     pub teeth: usize,
-    /// Feed per tooth, mm.
+    /// Feed per tooth across the axis, mm.
     pub feed_per_tooth_mm: f64,
+    /// Feed per tooth along the axis, towards the spindle, mm: below 0 on the way into the work. It adds
+    /// `−cos κ` times itself to the chip.
+    pub axial_feed_mm: f64,
     /// The law of the force on an edge.
     pub law: CuttingLaw,
     /// Runout.

@@ -1,14 +1,15 @@
 //! What one tooth cuts of a slice: pieces of its way through the cut with a chip linear in sin φ.
 //!
 //! A tooth cuts down to where the last tooth before it came that cut there: with runout or chip
-//! breakers that need not be its neighbour. `h = min over m of (m fz sin φ + r_j − r_(j−m)) sin κ`.
+//! breakers that need not be its neighbour. `h = min over m of (m fz sin φ + r_j − r_(j−m)) sin κ`; with a
+//! feed fa along the axis `− m fa cos κ` is added, and a tooth may cut where sin φ is below 0 as well.
 
 use super::chain::Chain;
 use super::ring::Ring;
 use super::{ChipBreaker, Cut};
 use crate::engagement::Slice;
 use material::Coefficients;
-use std::f64::consts::{FRAC_PI_2, PI};
+use std::f64::consts::{FRAC_PI_2, PI, TAU};
 
 /// A piece of the way of a tooth: where the chip is one line and the law one line. Of it is cut what
 /// lies between entry and exit of the slice.
@@ -30,7 +31,10 @@ impl Piece {
         let from = self.from_rad.max(slice.entry_rad);
         let to = self.to_rad.min(slice.exit_rad);
         // where the sine is largest
-        (to > from).then(|| FRAC_PI_2.clamp(from, to))
+        (to > from).then(|| {
+            let top = FRAC_PI_2.clamp(from, to);
+            if to > PI && to.sin() > top.sin() { to } else { top }
+        })
     }
 
     /// What is cut of it at a place of the slice, −½ at its lower end and ½ at its upper, rad.
@@ -107,7 +111,8 @@ impl<'a> Passages<'a> {
         if ring.slice.arc_rad() <= 0.0 || !cuts(cut.breaker, tooth, n, z_mm) {
             return;
         }
-        if cut.runout.offset_mm == 0.0 && cut.breaker.is_none() {
+        let axial_mm = -cut.axial_feed_mm * ring.cos_k;
+        if cut.runout.offset_mm == 0.0 && cut.breaker.is_none() && axial_mm == 0.0 {
             // the tooth before is always the last that came
             let slope_mm = cut.feed_per_tooth_mm * ring.sin_k;
             if slope_mm > 0.0 {
@@ -123,28 +128,38 @@ impl<'a> Passages<'a> {
             let before = if m > tooth { tooth + n - m } else { tooth - m };
             if cuts(cut.breaker, before, n, z_mm) {
                 let slope = m as f64 * cut.feed_per_tooth_mm * ring.sin_k;
-                self.lines.push((slope, (self.radii[tooth] - self.radii[before]) * ring.sin_k));
+                let base = (self.radii[tooth] - self.radii[before]) * ring.sin_k;
+                let base = base + m as f64 * axial_mm;
+                // under a flat bottom the chip is even: a slope that does not count keeps it a line
+                self.lines.push((slope.max(EVEN * axial_mm.abs()), base));
             }
         }
-        envelope(&self.lines, &mut self.spans);
+        let least = if axial_mm == 0.0 { 0.0 } else { -1.0 };
+        envelope(&self.lines, least, &mut self.spans);
     }
 }
 
-/// A stretch of sin φ from 0 to 1 with its line.
+/// Slope of a chip that is even, over its thickness.
+const EVEN: f64 = 1e-9;
+
+/// A stretch of sin φ with its line.
 type Span = (f64, f64, (f64, f64));
 
-/// The least of the lines over sin φ in 0..1, where it is above 0. The least of straight lines bends
-/// down only: from each the next has a smaller slope.
-fn envelope(lines: &[(f64, f64)], out: &mut Vec<Span>) {
-    let lowest = |a: &&(f64, f64), b: &&(f64, f64)| a.1.total_cmp(&b.1).then(a.0.total_cmp(&b.0));
+/// The least of the lines over sin φ from `least` to 1, where it is above 0. The least of straight lines
+/// bends down only: from each the next has a smaller slope.
+fn envelope(lines: &[(f64, f64)], least: f64, out: &mut Vec<Span>) {
+    let at = |l: &(f64, f64)| l.1 + least * l.0;
+    let lowest =
+        |a: &&(f64, f64), b: &&(f64, f64)| at(a).total_cmp(&at(b)).then(a.0.total_cmp(&b.0));
     let Some(mut line) = lines.iter().min_by(lowest) else { return };
-    let mut low = 0.0;
+    let mut low = least;
     loop {
         let crosses = |l: &(f64, f64)| (l.1 - line.1) / (line.0 - l.0);
         let flatter = lines.iter().filter(|l| l.0 < line.0).map(|l| (crosses(l), l));
         let next = flatter.min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.0.total_cmp(&b.1.0)));
         let high = next.map_or(1.0, |n| n.0.min(1.0));
-        let from = if line.1 < 0.0 { (-line.1 / line.0).max(low) } else { low };
+        let below = at(line) < 0.0;
+        let from = if below { (-line.1 / line.0).max(low) } else { low };
         if from < high && (line.0 > 0.0 || line.1 > 0.0) {
             out.push((from, high, *line));
         }
@@ -165,6 +180,20 @@ fn over(slice: &Slice, span: Span, law: Coefficients, out: &mut Vec<Piece>) {
             out.push(Piece { from_rad, to_rad, slope_mm, base_mm, law });
         }
     };
+    if low < 0.0 {
+        // from the deepest sine at 270° both ways
+        let (a, b) = (-high.min(0.0), -low);
+        let (a, b) = (a.asin(), b.min(1.0).asin());
+        if low <= -1.0 {
+            side(PI + a, TAU - a);
+        } else {
+            side(PI + a, PI + b);
+            side(TAU - b, TAU - a);
+        }
+    }
+    if high <= 0.0 {
+        return;
+    }
     let a = if low > 0.0 { low.asin() } else { 0.0 };
     if high >= 1.0 {
         side(a, PI - a);

@@ -69,6 +69,12 @@ impl<const N: usize> Cells<N> {
         }
     }
 
+    /// Lets go of all but lengths, intervals and nodes of the points.
+    pub(super) fn keep_lengths(&mut self) {
+        (self.alpha, self.beta) = (Vec::new(), Vec::new());
+        (self.weight, self.met, self.cap) = (Vec::new(), Vec::new(), Vec::new());
+    }
+
     /// Number of cells.
     pub(super) fn len(&self) -> usize {
         self.length.len()

@@ -21,11 +21,21 @@ const TURN: f64 = 0.04;
 /// Caps of the nodes of a merged cell differ by no more than this, relative.
 const CAP_CHANGE: f64 = 0.01;
 
+/// Of more cells than this in a row that are driven straight on at their cap, those inside are one.
+const STEADY: usize = 4096;
+/// Share of a cap, of the squared speed, that counts as being at it.
+const AT_CAP: f64 = 0.999;
+/// The direction of a straight cell changes by no more than this share of itself.
+const STRAIGHT: f64 = 1e-9;
+/// Inside is what lies farther from both ends of the row than this many of the longest A/J.
+const RAMPS: f64 = 10.0;
+
 /// A cell shorter than this share of the mean never stands alone: against one that only rounding has
 /// made, the equations of the jerk cannot be solved.
 const SLIVER: f64 = 1e-9;
 
-/// Merged cells, and where their nodes lie among those of the finer grid.
+/// Merged cells, and where their nodes lie among those of the finer grid. The one inside a long steady
+/// row is as short as others: nothing of its motion depends on its length.
 pub(super) struct Merged<const N: usize> {
     /// The merged cells; `interval` and `node_of` stay empty.
     pub(super) cells: Cells<N>,
@@ -52,6 +62,7 @@ pub(super) fn merge<const N: usize>(
 ) -> Merged<N> {
     let spacing = Spacing::new(grid, limits);
     let longest = longest_cell(cells, bound, limits);
+    let inside = inside_steady_rows(cells, bound, limits);
     let mut node = vec![0u32];
     let mut s = grid.s[0];
     let mut run = Run::start(cells, 0, limits, spacing.count(s));
@@ -63,7 +74,11 @@ pub(super) fn merge<const N: usize>(
         let count = spacing.count(s);
         let last = node[node.len() - 1] as usize;
         let too_long = run.time + time > longest || count - run.count > 1.0;
-        let ends = too_long || !run.takes(cells, c, limits, bound[c]);
+        let ends = match &inside {
+            Some(inside) if inside[c] => !inside[c - 1],
+            Some(inside) if c > 0 && inside[c - 1] => true,
+            _ => too_long || !run.takes(cells, c, limits, bound[c]),
+        };
         if c > last && run_mm > sliver && ends {
             node.push(c as u32);
             run_mm = 0.0;
@@ -73,7 +88,11 @@ pub(super) fn merge<const N: usize>(
         run_mm += cells.length[c];
     }
     node.push(cells.len() as u32);
-    Merged { cells: merged_cells(cells, &node, spacing.jerk_stops()), node }
+    let shorter = |c: usize| {
+        let inside = inside.as_ref().is_some_and(|inside| inside[c]);
+        if inside { bound[c].sqrt() * longest } else { f64::INFINITY }
+    };
+    Merged { cells: merged_cells(cells, &node, spacing.jerk_stops(), shorter), node }
 }
 
 fn longest_cell<const N: usize>(cells: &Cells<N>, bound: &[f64], limits: &[AxisLimits; N]) -> f64 {
@@ -81,6 +100,47 @@ fn longest_cell<const N: usize>(cells: &Cells<N>, bound: &[f64], limits: &[AxisL
     let total: f64 = (0..cells.len()).map(|c| cells.time(c, bound[c], bound[c + 1])).sum();
     let ramp = ramp.fold(f64::INFINITY, f64::min);
     (SHARE_OF_RAMP * ramp).min(SHARE_OF_PATH * total)
+}
+
+/// Which cells lie inside a long row of cells that are driven straight on at the cap: their speed is
+/// steady, and they need not be told apart. `None` where there is no such row.
+fn inside_steady_rows<const N: usize>(
+    cells: &Cells<N>,
+    bound: &[f64],
+    limits: &[AxisLimits; N],
+) -> Option<Vec<bool>> {
+    let at_cap = |n: usize| bound[n] >= AT_CAP * cells.cap[n];
+    let straight = |c: usize| {
+        let (alpha, beta) = (&cells.alpha[c], &cells.beta[c]);
+        let size = (0..N).map(|k| (alpha[k] + beta[k]).abs()).fold(0.0, f64::max);
+        (0..N).all(|k| (alpha[k] - beta[k]).abs() <= STRAIGHT * size)
+    };
+    let goes_on = |c: usize| {
+        let first = |c: usize, k: usize| (cells.alpha[c][k] + cells.beta[c][k]) * cells.length[c];
+        let size = (0..N).map(|k| first(c, k).abs()).fold(0.0, f64::max);
+        (0..N).all(|k| (first(c, k) - first(c - 1, k)).abs() <= STRAIGHT * size)
+            && (cells.cap[c + 1] - cells.cap[c]).abs() <= STRAIGHT * cells.cap[c]
+    };
+    let away_s = RAMPS * limits.iter().map(|l| l.acceleration / l.jerk).fold(0.0, f64::max);
+    let mut inside: Option<Vec<bool>> = None;
+    let mut from = 0;
+    while from < cells.len() {
+        let steady =
+            |c: &usize| at_cap(*c) && at_cap(*c + 1) && straight(*c) && (*c == from || goes_on(*c));
+        let to = from + (from..cells.len()).take_while(steady).count();
+        if to - from > STEADY {
+            let inside = inside.get_or_insert_with(|| vec![false; cells.len()]);
+            let time = |c: usize| cells.time(c, bound[c], bound[c + 1]);
+            let (mut left, mut past) = ((from..to).map(time).sum::<f64>(), 0.0);
+            for c in from..to {
+                left -= time(c);
+                inside[c] = f64::min(past, left) > away_s;
+                past += time(c);
+            }
+        }
+        from = to.max(from + 1);
+    }
+    inside
 }
 
 impl<const N: usize> Run<N> {
@@ -115,18 +175,25 @@ fn shape<const N: usize>(
     (first, second)
 }
 
-fn merged_cells<const N: usize>(cells: &Cells<N>, node: &[u32], stops: (bool, bool)) -> Cells<N> {
+/// The merged cells between the nodes, none longer than `longest` says of its first cell.
+fn merged_cells<const N: usize>(
+    cells: &Cells<N>,
+    node: &[u32],
+    stops: (bool, bool),
+    longest: impl Fn(usize) -> f64,
+) -> Cells<N> {
     let mut merged = Cells::with_capacity(node.len(), 0);
     merged.cap.push(cells.cap[0]);
     for ends in node.windows(2) {
         let (from, to) = (ends[0] as usize, ends[1] as usize);
-        let length: f64 = cells.length[from..to].iter().sum();
+        let whole: f64 = cells.length[from..to].iter().sum();
         let mean = |k: usize, of: fn(f64, f64, f64) -> f64| {
             let each = |c: usize| of(cells.alpha[c][k], cells.beta[c][k], cells.length[c]);
-            (from..to).map(|c| each(c) * cells.length[c]).sum::<f64>() / length
+            (from..to).map(|c| each(c) * cells.length[c]).sum::<f64>() / whole
         };
         let first = |k| mean(k, |alpha, beta, length| (alpha + beta) * length);
         let second = |k| mean(k, |alpha, beta, _| alpha - beta);
+        let length = whole.min(longest(from));
         merged.length.push(length);
         merged.alpha.push(std::array::from_fn(|k| 0.5 * (first(k) / length + second(k))));
         merged.beta.push(std::array::from_fn(|k| 0.5 * (first(k) / length - second(k))));
@@ -145,7 +212,7 @@ impl<const N: usize> Merged<N> {
         let mut all = vec![0.0; fine.len() + 1];
         for (c, ends) in self.node.windows(2).enumerate() {
             let (from, to) = (ends[0] as usize, ends[1] as usize);
-            let slope = (x[c + 1] - x[c]) / self.cells.length[c];
+            let slope = (x[c + 1] - x[c]) / fine.length[from..to].iter().sum::<f64>();
             let mut along = 0.0;
             for i in from..to {
                 all[i] = (x[c] + slope * along).min(bound[i]);
@@ -167,9 +234,11 @@ impl<const N: usize> Merged<N> {
             let half = 0.5 * cells.length[c];
             let before = if c > 0 { (u(c - 1), 0.5 * cells.length[c - 1]) } else { (0.0, 0.0) };
             let after = if c < last { (u(c + 1), 0.5 * cells.length[c + 1]) } else { (0.0, 0.0) };
+            let (from, to) = (ends[0] as usize, ends[1] as usize);
+            let share = cells.length[c] / fine.length[from..to].iter().sum::<f64>();
             let mut along = 0.0;
-            for i in ends[0] as usize..ends[1] as usize {
-                let off: f64 = along - half;
+            for i in from..to {
+                let off: f64 = along * share - half;
                 let (other, reach) = if off < 0.0 { before } else { after };
                 all[i] = u(c) + (other - u(c)) * off.abs() / (half + reach);
                 along += fine.length[i];

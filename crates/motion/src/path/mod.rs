@@ -91,6 +91,7 @@ fn plan_axes<const N: usize>(
     } else {
         merge::merge(&cells, &sweep::fastest(&cells, spacing, grid)?, spacing, grid)
     };
+    cells.keep_lengths();
     let (x, gap_s) = jerk::fastest(&merged, &limits, grid, &bound)?;
     result::collect_merged(&cells, &merged, &limits, grid, (&x, gap_s), &bound)
 }

@@ -114,9 +114,39 @@ impl Move {
             None => State { position: 0.0, speed: 0.0, acceleration: 0.0 },
         }
     }
+
+    /// When the move has gone `distance`, s; its ends outside of it.
+    pub fn time_at(&self, distance: f64) -> f64 {
+        let after = self.segments.partition_point(|s| s.state.position <= distance);
+        let Some(segment) = after.checked_sub(1).map(|last| &self.segments[last]) else {
+            return 0.0;
+        };
+        segment.start_s + segment.time_to(distance)
+    }
 }
 
+/// Halvings that find a time.
+const HALVINGS: usize = 60;
+
 impl Segment {
+    /// Time from its beginning to where the move has gone `distance`, s, at most as long as it lasts.
+    fn time_to(&self, distance: f64) -> f64 {
+        let State { position, speed, acceleration } = self.state;
+        if self.jerk == 0.0 && acceleration == 0.0 && speed > 0.0 {
+            return ((distance - position) / speed).clamp(0.0, self.time_s);
+        }
+        let (mut low, mut high) = (0.0, self.time_s);
+        for _ in 0..HALVINGS {
+            let middle = 0.5 * (low + high);
+            if self.at(middle).position < distance {
+                low = middle;
+            } else {
+                high = middle;
+            }
+        }
+        0.5 * (low + high)
+    }
+
     /// State `t_s` after the segment begins.
     pub fn at(&self, t_s: f64) -> State {
         let State { position, speed, acceleration } = self.state;

@@ -4,6 +4,9 @@ use super::sentence::short;
 use crate::program::Program;
 use machine::{Event, Machine, TrackAccount};
 
+/// Holds until loads along the program tell air from cuts.
+pub(super) const AIR: &str = "moves in air are told from cuts only where the spindle stands or holds no tool: no stock is known";
+
 /// Cautions, the ones that move most first.
 pub(super) fn of(
     program: &Program,
@@ -53,11 +56,7 @@ pub(super) fn of(
                 .into(),
         );
     }
-    all.push(
-        "moves in air are told from cuts only where the spindle stands or holds no tool: no stock is \
-         known"
-            .into(),
-    );
+    all.push(AIR.into());
     all
 }
 

@@ -43,6 +43,8 @@ pub struct Audit {
 /// What a program asks of cutters that are known, from stock that is known.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct LoadsAlong {
+    /// The stock that the program begins with; `None`: there is none.
+    pub stock: Option<StockTaken>,
     /// The tools in order of their first call.
     pub tools: Vec<ToolAlong>,
     /// Moves at feed that meet no stock, s; `None`: not computed.
@@ -53,6 +55,15 @@ pub struct LoadsAlong {
     pub rapid_in_stock: Vec<(u32, f64)>,
     /// What the figures rest on.
     pub notes: Vec<String>,
+}
+
+/// The stock that was taken for the first block of a program.
+#[derive(Debug, Clone, PartialEq)]
+pub struct StockTaken {
+    /// What it is.
+    pub shape: String,
+    /// Why it was taken.
+    pub because: String,
 }
 
 /// One tool along the program.

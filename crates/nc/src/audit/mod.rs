@@ -11,7 +11,7 @@ mod worth;
 
 pub use data::{
     Audit, AuditTime, Exceeded, FeedStep, LimitLine, LoadsAlong, MeanPeak, PathPicture, PathPiece,
-    ToolAlong, ToolTime, WorstStretch,
+    StockTaken, ToolAlong, ToolTime, WorstStretch,
 };
 
 use crate::program::Program;
@@ -115,6 +115,17 @@ pub fn audit(
         unread: program.unread.clone(),
         cautions: cautions::of(program, machine, &account, pieces.is_whole()),
     })
+}
+
+impl Audit {
+    /// The same with loads along the program, which may tell air from cuts.
+    #[must_use]
+    pub fn with_loads(mut self, loads: LoadsAlong) -> Self {
+        if loads.air_s.is_some() {
+            self.cautions.retain(|caution| caution != cautions::AIR);
+        }
+        Self { loads: Some(loads), ..self }
+    }
 }
 
 fn line_of(track: &Track, error: &AccountError) -> u32 {

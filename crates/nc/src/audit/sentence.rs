@@ -10,7 +10,6 @@ struct Held {
     moves: usize,
     time_s: f64,
     path_mm: f64,
-    programmed_s: f64,
     rapid_s: f64,
 }
 
@@ -32,7 +31,6 @@ impl Facts {
             entry.moves += 1;
             entry.time_s += taken.time_s;
             entry.path_mm += taken.path_mm;
-            entry.programmed_s += taken.programmed_s;
             match step.feed {
                 Feed::Rapid => entry.rapid_s += taken.time_s,
                 Feed::Speed(speed) => *feeds.entry(speed.to_bits()).or_default() += taken.time_s,
@@ -50,14 +48,19 @@ impl Facts {
         }
     }
 
-    /// Why this limit holds, and what its worth belongs to.
-    pub(super) fn limit(&self, limit: Limit, machine: &Machine, relax: f64) -> String {
+    /// Why this limit holds for `time_s`, and what its worth belongs to.
+    pub(super) fn limit(
+        &self,
+        limit: Limit,
+        machine: &Machine,
+        (relax, time_s): (f64, f64),
+    ) -> String {
         let none = Held::default();
         let held = self.held.get(&limit).unwrap_or(&none);
         let more = 100.0 * (relax - 1.0);
         let mean_mm = held.path_mm / held.moves.max(1) as f64;
         match limit {
-            Limit::ProgrammedFeed => self.feed(held, relax),
+            Limit::ProgrammedFeed => self.feed(time_s, relax),
             Limit::BlockTime => format!(
                 "the control takes a block in {} ms; moves of {mean_mm:.3} mm on average are over \
                  before; worth at 1/{relax} of it",
@@ -96,14 +99,16 @@ impl Facts {
         }
     }
 
-    fn feed(&self, held: &Held, relax: f64) -> String {
-        let share = 100.0 * held.time_s / self.cutting_s.max(f64::MIN_POSITIVE);
+    /// The time under the programmed feed is counted piece by piece of the moves, as its share is: a short
+    /// plunge that mostly gathers speed has its part in it.
+    fn feed(&self, time_s: f64, relax: f64) -> String {
+        let share = 100.0 * time_s / self.cutting_s.max(f64::MIN_POSITIVE);
         let change = self.usual_feed.map_or_else(String::new, |f| {
-            format!(", from {f:.0} to {:.0} mm/min in most of them", relax * f)
+            format!(", from {f:.0} to {:.0} mm/min for most of that time", relax * f)
         });
         format!(
-            "moves that take {share:.0} % of the time at feed run at the feed of the program; worth of \
-             raising every F by {:.0} %{change}; the other moves are held by the machine",
+            "{share:.1} % of the time at feed runs at the feed of the program; worth of raising every F by \
+             {:.0} %{change}; the rest is held by the machine",
             100.0 * (relax - 1.0)
         )
     }

@@ -40,7 +40,11 @@ pub(super) fn limits(
             limit: share.limit.to_string(),
             time_share: share.time_share,
             worth_s,
-            because: facts.limit(share.limit, machine, options.relax),
+            because: facts.limit(
+                share.limit,
+                machine,
+                (options.relax, share.time_share * times.total_s),
+            ),
         });
     }
     let waits = [

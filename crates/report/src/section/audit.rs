@@ -212,6 +212,10 @@ fn along(audit: &Audit) -> String {
             ]
         })
         .collect();
+    let stock = loads.stock.as_ref().map_or_else(String::new, |s| {
+        let (shape, because) = (escape(&s.shape), escape(&s.because));
+        format!("<p>Stock before the first block: {shape} ({because}).</p>")
+    });
     let air = match (loads.air_s, loads.air_share) {
         (Some(s), Some(share)) => {
             format!("<p>{} at feed meet no stock, {} of it.</p>", time(s), percent(share))
@@ -230,7 +234,7 @@ fn along(audit: &Audit) -> String {
         .filter_map(|t| t.missing.as_ref().map(|why| format!("{}: {why}", tool_name(t.number))));
     let rest: Vec<String> = loads.notes.iter().cloned().chain(missing).collect();
     format!(
-        "<section><h2>Loads along the program</h2>{air}{}{}{}</section>\n",
+        "<section><h2>Loads along the program</h2>{stock}{air}{}{}{}</section>\n",
         table("compare", &head.map(str::to_owned), &rows),
         notes("Rapids through stock", &rapids),
         notes("What the loads rest on", &rest)

@@ -2,7 +2,8 @@
 
 #![allow(clippy::needless_range_loop, reason = "one index runs over several arrays")]
 
-use super::band::Band;
+use super::band::{Band, HALO, Part};
+use super::blocks::{BLOCK, by_blocks};
 use super::problem::{CellTime, Window, around};
 
 /// One value for each row of a node (cap, jerk) and of the cell after it (acceleration); `up` and
@@ -24,7 +25,7 @@ pub(super) struct Pair<const N: usize> {
 impl<const N: usize> Pair<N> {
     pub(super) const ZERO: Self = Self { up: [0.0; N], down: [0.0; N] };
 
-    fn add(&mut self, factor: f64, other: &Self) {
+    pub(super) fn add(&mut self, factor: f64, other: &Self) {
         for k in 0..N {
             self.up[k] += factor * other.up[k];
             self.down[k] += factor * other.down[k];
@@ -77,7 +78,9 @@ pub(super) struct Measure {
 
 /// Builds the system at `x` and leaves 1/slack of every row in `inverse`.
 ///
-/// The right-hand sides of the band are −∇T and −Σ g/slack.
+/// The right-hand sides of the band are −∇T and −Σ g/slack. Long windows are built block by block in
+/// parallel; each block also goes over the node before it and the one after it, whose rows reach into
+/// it, so that every entry of the band is summed in the order of the nodes.
 pub(super) fn assemble<const N: usize>(
     window: &Window<'_, N>,
     x: &[f64],
@@ -85,33 +88,63 @@ pub(super) fn assemble<const N: usize>(
     inverse: &mut [Rows<N>],
     band: &mut Band,
 ) -> Measure {
-    band.clear();
-    let last = window.cells();
+    let parts = band.blocks().zip(inverse.chunks_mut(BLOCK));
+    let found = by_blocks(parts, |(part, inverse)| build(window, x, duals, inverse, part));
     let mut measure = Measure { time: 0.0, gap: 0.0 };
-    let (mut before, mut left_before) = (CellTime::default(), 0.0);
-    for i in 0..=last {
-        measure.gap += add_cap(window, x, duals, inverse, band, i);
-        let (mut cell, mut met) = (CellTime::default(), 0.0);
-        if i < last {
-            cell = window.cell_time(i, x);
-            met = window.met[i];
-            measure.time += cell.time;
-            // share of the cell's curvature that the jerk rows leave
-            let pull = met * duals[i].jerk.sum() + (1.0 - met) * duals[i + 1].jerk.sum();
-            add_time(band, i, &cell, (1.0 - pull).max(0.0));
-            measure.gap += add_acceleration(window, x, duals, inverse, band, i);
-        }
-        if window.has_jerk_row(i) {
-            let tau = Tau::between(&before, left_before, &cell, met);
-            measure.gap += add_jerk(window, x, duals, inverse, band, (i, &tau));
-        }
-        (before, left_before) = (cell, 1.0 - met);
+    for Measure { time, gap } in found {
+        measure.time += time;
+        measure.gap += gap;
     }
-    for node in [0, last] {
+    for node in [0, window.cells()] {
         if window.is_fixed(node) {
             band.fix(node);
         }
     }
+    measure
+}
+
+/// Builds the part of the system whose unknowns are in one block.
+fn build<const N: usize>(
+    window: &Window<'_, N>,
+    x: &[f64],
+    duals: &[Rows<N>],
+    inverse: &mut [Rows<N>],
+    mut part: Part<'_>,
+) -> Measure {
+    let last = window.cells();
+    let own = part.first..part.first + inverse.len();
+    let nodes = own.start.saturating_sub(1)..=own.end.min(last);
+    let mut band = Band::new(inverse.len() + HALO);
+    let mut measure = Measure { time: 0.0, gap: 0.0 };
+    let (mut before, mut left_before) = window.before(*nodes.start(), x);
+    for i in nodes {
+        // the place of the node in the block's own band
+        let at = i + HALO - own.start;
+        let mut gaps = [0.0; 3];
+        let mut rows = Rows::ZERO;
+        (rows.cap, gaps[0]) = add_cap(window, x[i], duals[i].cap, &mut band, (i, at));
+        let (mut cell, mut met) = (CellTime::default(), 0.0);
+        if i < last {
+            cell = window.cell_time(i, x);
+            met = window.met[i];
+            // share of the cell's curvature that the jerk rows leave
+            let pull = met * duals[i].jerk.sum() + (1.0 - met) * duals[i + 1].jerk.sum();
+            add_time(&mut band, at, &cell, (1.0 - pull).max(0.0));
+            (rows.acceleration, gaps[1]) =
+                add_acceleration(window, x, &duals[i].acceleration, &mut band, (i, at));
+        }
+        if window.has_jerk_row(i) {
+            let tau = Tau::between(&before, left_before, &cell, met);
+            (rows.jerk, gaps[2]) = add_jerk(window, x, &duals[i].jerk, &mut band, (i, at, &tau));
+        }
+        if own.contains(&i) {
+            inverse[i - own.start] = rows;
+            measure.time += cell.time;
+            gaps.iter().for_each(|gap| measure.gap += gap);
+        }
+        (before, left_before) = (cell, 1.0 - met);
+    }
+    part.take(&band);
     measure
 }
 
@@ -133,27 +166,27 @@ impl Tau {
     }
 }
 
+/// Adds the row of the cap at node `i`; gives 1/slack and λ·slack, as the rows below do.
 #[inline]
 fn add_cap<const N: usize>(
     window: &Window<'_, N>,
-    x: &[f64],
-    duals: &[Rows<N>],
-    inverse: &mut [Rows<N>],
+    x: f64,
+    dual: f64,
     band: &mut Band,
-    i: usize,
-) -> f64 {
+    (i, at): (usize, usize),
+) -> (f64, f64) {
     if window.is_fixed(i) {
-        return 0.0;
+        return (0.0, 0.0);
     }
     let scale = 1.0 / window.cap[i];
-    let slack = 1.0 - x[i] * scale;
-    inverse[i].cap = 1.0 / slack;
-    band.diagonal[i] += duals[i].cap * inverse[i].cap * scale * scale;
-    band.sides[i][1] -= inverse[i].cap * scale;
-    duals[i].cap * slack
+    let slack = 1.0 - x * scale;
+    let inverse = 1.0 / slack;
+    band.diagonal[at] += dual * inverse * scale * scale;
+    band.sides[at][1] -= inverse * scale;
+    (inverse, dual * slack)
 }
 
-#[inline]
+#[inline(always)]
 fn add_time(band: &mut Band, i: usize, cell: &CellTime, weight: f64) {
     band.diagonal[i] += weight * cell.aa;
     band.near[i] += weight * cell.ab;
@@ -166,15 +199,13 @@ fn add_time(band: &mut Band, i: usize, cell: &CellTime, weight: f64) {
 fn add_acceleration<const N: usize>(
     window: &Window<'_, N>,
     x: &[f64],
-    duals: &[Rows<N>],
-    inverse: &mut [Rows<N>],
+    dual: &Pair<N>,
     band: &mut Band,
-    i: usize,
-) -> f64 {
+    (i, at): (usize, usize),
+) -> (Pair<N>, f64) {
     let (alpha, beta) = (&window.alpha[i], &window.beta[i]);
     let y: [f64; N] = std::array::from_fn(|k| alpha[k] * x[i + 1] - beta[k] * x[i]);
     let slack = Pair::inverse(1.0, &y);
-    let dual = &duals[i].acceleration;
     let mut h = [0.0; 3];
     let mut push = [0.0; 2];
     for k in 0..N {
@@ -186,28 +217,25 @@ fn add_acceleration<const N: usize>(
         push[0] += p * beta[k];
         push[1] -= p * alpha[k];
     }
-    band.diagonal[i] += h[0];
-    band.near[i] += h[1];
-    band.diagonal[i + 1] += h[2];
-    band.sides[i][1] += push[0];
-    band.sides[i + 1][1] += push[1];
-    inverse[i].acceleration = slack;
-    dual.gap(1.0, &y)
+    band.diagonal[at] += h[0];
+    band.near[at] += h[1];
+    band.diagonal[at + 1] += h[2];
+    band.sides[at][1] += push[0];
+    band.sides[at + 1][1] += push[1];
+    (slack, dual.gap(1.0, &y))
 }
 
 #[inline]
 fn add_jerk<const N: usize>(
     window: &Window<'_, N>,
     x: &[f64],
-    duals: &[Rows<N>],
-    inverse: &mut [Rows<N>],
+    dual: &Pair<N>,
     band: &mut Band,
-    (i, tau): (usize, &Tau),
-) -> f64 {
+    (i, at, tau): (usize, usize, &Tau),
+) -> (Pair<N>, f64) {
     let change = window.change(i);
     let y = change.of(around(x, i));
     let slack = Pair::inverse(tau.time, &y);
-    let dual = &duals[i].jerk;
     // weights of c cᵀ, of t tᵀ and of the mixed terms; c changes with the axis, t does not
     let (mut h, mut mixed, mut push) = ([0.0; 6], [0.0; 3], [0.0; 3]);
     let (mut weight, mut pull) = (0.0, 0.0);
@@ -234,20 +262,19 @@ fn add_jerk<const N: usize>(
     let side = |j: usize| pull * t[j] - push[j];
     let last = window.cells();
     if i > 0 {
-        band.diagonal[i - 1] += h[0] + pair(0, 0);
-        band.near[i - 1] += h[1] + pair(0, 1);
-        band.sides[i - 1][1] += side(0);
+        band.diagonal[at - 1] += h[0] + pair(0, 0);
+        band.near[at - 1] += h[1] + pair(0, 1);
+        band.sides[at - 1][1] += side(0);
         if i < last {
-            band.far[i - 1] += h[2] + pair(0, 2);
+            band.far[at - 1] += h[2] + pair(0, 2);
         }
     }
-    band.diagonal[i] += h[3] + pair(1, 1);
-    band.sides[i][1] += side(1);
+    band.diagonal[at] += h[3] + pair(1, 1);
+    band.sides[at][1] += side(1);
     if i < last {
-        band.near[i] += h[4] + pair(1, 2);
-        band.diagonal[i + 1] += h[5] + pair(2, 2);
-        band.sides[i + 1][1] += side(2);
+        band.near[at] += h[4] + pair(1, 2);
+        band.diagonal[at + 1] += h[5] + pair(2, 2);
+        band.sides[at + 1][1] += side(2);
     }
-    inverse[i].jerk = slack;
-    dual.gap(tau.time, &y)
+    (slack, dual.gap(tau.time, &y))
 }

@@ -2,6 +2,7 @@
 
 mod assemble;
 mod band;
+mod blocks;
 mod problem;
 mod solve;
 mod start;

@@ -129,7 +129,7 @@ impl<'a, const N: usize> Window<'a, N> {
     }
 
     /// Time through a cell with derivatives.
-    #[inline]
+    #[inline(always)]
     pub(super) fn cell_time(&self, cell: usize, x: &[f64]) -> CellTime {
         let (a, b, length) = (x[cell], x[cell + 1], self.length[cell]);
         if self.is_stop_cell(cell) {
@@ -148,8 +148,16 @@ impl<'a, const N: usize> Window<'a, N> {
         }
     }
 
+    /// Time of the cell before a node, and the share of it after its mean acceleration is met.
+    pub(super) fn before(&self, node: usize, x: &[f64]) -> (CellTime, f64) {
+        match node.checked_sub(1) {
+            Some(cell) => (self.cell_time(cell, x), 1.0 - self.met[cell]),
+            None => (CellTime::default(), 0.0),
+        }
+    }
+
     /// Coefficients of the jerk rows at a node.
-    #[inline]
+    #[inline(always)]
     pub(super) fn change(&self, node: usize) -> Change<N> {
         let zero = [0.0; N];
         let j = &self.to_jerk;

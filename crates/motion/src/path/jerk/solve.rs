@@ -11,7 +11,7 @@
 use super::assemble::{Measure, Rows, assemble};
 use super::band::Band;
 use super::problem::Window;
-use super::step::step_lengths;
+use super::step::Step;
 
 /// Most Newton steps.
 const MAX_STEPS: usize = 150;
@@ -34,8 +34,8 @@ pub(super) fn improve<const N: usize>(window: &Window<'_, N>, x: &mut [f64]) -> 
     for (dual, inverse) in duals.iter_mut().zip(&inverse) {
         dual.add(time / rows, inverse);
     }
-    let mut changes = inverse.clone();
     let mut dx = vec![0.0; x.len()];
+    let mut longer = dx.clone();
     let (mut centring, mut primal) = (FIRST_CENTRING, 0.0);
     let mut gap = time;
     for _ in 0..MAX_STEPS {
@@ -48,12 +48,11 @@ pub(super) fn improve<const N: usize>(window: &Window<'_, N>, x: &mut [f64]) -> 
         for (dx, [pull, push]) in dx.iter_mut().zip(&band.sides) {
             *dx = pull + mu * push;
         }
+        let step = Step { window, dx: &dx, mu };
         let dual;
-        (primal, dual) = step_lengths(window, x, &dx, mu, (&duals, &inverse), &mut changes);
-        for i in 0..x.len() {
-            x[i] += primal * dx[i];
-            duals[i].add(dual, &changes[i]);
-        }
+        (primal, dual) = step.lengths(x, &duals, &inverse, &mut longer);
+        step.follow(dual, &mut duals, &inverse, &longer);
+        x.iter_mut().zip(&dx).for_each(|(x, dx)| *x += primal * dx);
         let short: f64 = 1.0 - primal.min(dual);
         centring = (short * short).max(LEAST_CENTRING);
     }
