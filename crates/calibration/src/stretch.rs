@@ -98,6 +98,34 @@ pub(crate) fn polygon(
     stretch(name, about, Vec3::ZERO, moves)
 }
 
+/// To and fro over a quarter of a circle of that radius in lines of `side` mm.
+pub(crate) fn bow(name: &str, about: &str, (radius, side): (f64, f64), feed: Feed) -> Stretch {
+    let count = (FRAC_PI_2 * radius / side).round() as u32;
+    let at = |i: u32| {
+        let (sin, cos) = (FRAC_PI_2 * f64::from(i) / f64::from(count)).sin_cos();
+        Vec3::new(radius * sin, radius * (1.0 - cos), 0.0)
+    };
+    let way = (1..=count).chain((0..count).rev());
+    stretch(name, about, Vec3::ZERO, way.map(|i| line(at(i), feed)).collect())
+}
+
+/// Turns of the corners of [`zigzag`], deg.
+const SPIKES_DEG: [f64; 9] = [115.0, 125.0, 135.0, 142.0, 148.0, 154.0, 160.0, 165.0, 170.0];
+
+/// Sides of `side` mm that turn back more and more, to the left and to the right in turn, and a straight
+/// way back to the start.
+pub(crate) fn zigzag(name: &str, about: &str, side: f64, feed: Feed) -> Stretch {
+    let (mut at, mut heading) = (Vec3::ZERO, 0.0f64);
+    let mut moves = Vec::new();
+    for (i, deg) in SPIKES_DEG.into_iter().enumerate() {
+        at += Vec3::new(heading.cos(), heading.sin(), 0.0) * side;
+        moves.push(line(at, feed));
+        heading += if i % 2 == 0 { deg.to_radians() } else { -deg.to_radians() };
+    }
+    moves.push(line(Vec3::ZERO, feed));
+    stretch(name, about, Vec3::ZERO, moves)
+}
+
 /// Full circles of one radius, mm.
 pub(crate) fn circles(name: &str, about: &str, radius: f64, feed: Feed) -> Stretch {
     let centre = Vec3::X * radius;
@@ -136,10 +164,11 @@ pub(crate) fn blocks(name: &str, about: &str, (way, block): (Vec3, f64), feed: F
 
 /// A line and back beside it in blocks that waver like a finishing pass over a wavy surface.
 pub(crate) fn wave(name: &str, about: &str, block: f64, feed: Feed) -> Stretch {
-    let count = (30.0 / block).round() as u32;
+    let way = if block < 0.1 { 15.0 } else { 30.0 };
+    let count = (way / block).round() as u32;
     let height = |x: f64| 1.5 * (TAU * x / 15.0).sin() + 0.25 * (TAU * x / 3.0).sin() - 2.0;
     let at = |i: u32, y: f64| {
-        let x = 30.0 * f64::from(i) / f64::from(count);
+        let x = way * f64::from(i) / f64::from(count);
         Vec3::new(micron(x), y, micron(height(x)))
     };
     let there = (1..=count).map(|i| at(i, 0.0));
@@ -151,9 +180,9 @@ pub(crate) fn wave(name: &str, about: &str, block: f64, feed: Feed) -> Stretch {
 
 /// Passes to and fro over a gently curved face in blocks of `block` mm, written to a thousandth.
 pub(crate) fn face(name: &str, about: &str, block: f64, feed: Feed) -> Stretch {
-    let count = (20.0 / block).round() as u32;
+    let count = (14.0 / block).round() as u32;
     let at = |i: u32, y: f64| {
-        let x = 20.0 * f64::from(i) / f64::from(count);
+        let x = 14.0 * f64::from(i) / f64::from(count);
         Vec3::new(micron(x), y, micron(2.0 * (TAU * x / 60.0).sin() - 2.5))
     };
     let there = (1..=count).map(|i| at(i, 0.0));
