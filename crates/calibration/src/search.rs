@@ -2,7 +2,7 @@
 //! kept where it pays for itself.
 
 use crate::figures::{Shape, rounded};
-use crate::solve::{Problem, Solved};
+use crate::solve::{MODEL_SHARE, Problem, STOPWATCH_S, Solved};
 use crate::stretch::Stretch;
 use machine::{Corner, MachineSpec, Ramp};
 use std::ops::RangeInclusive;
@@ -13,7 +13,7 @@ const WORTH: f64 = 2.0;
 const TOLD: f64 = 8.0;
 /// Steps of a search, those of a first one of a shape and of its effects.
 const STEPS: u32 = 12;
-const LOOK_STEPS: u32 = 3;
+const LOOK_STEPS: u32 = 5;
 const FIRST_STEPS: u32 = 3;
 /// Shapes are gone on with after a first look whose score is below this many times the best, and
 /// [`NEAR_PLUS`] more.
@@ -22,8 +22,8 @@ const AT_FIRST: f64 = 2.0;
 /// best, and this much more; fewer in each further round.
 const NEAR: f64 = 4.0;
 const NEAR_PLUS: f64 = 100.0;
-/// Score per reading above which corners are rounded in earnest, which takes long to reckon.
-const POOR: f64 = 2.5;
+/// Residual over its deviation above which corners are rounded in earnest, which takes long to reckon.
+const POOR: f64 = 3.5;
 /// Most blocks seen ahead that are tried.
 const MOST_BLOCKS: u32 = 500;
 /// Angles of stops that are tried in fine steps, deg.
@@ -176,6 +176,15 @@ impl Search<'_> {
             if shape.stop_angle_deg.is_some_and(|angle| angle < 100.0) {
                 shape = self.by_angle(shape, solved).first().copied().unwrap_or(shape);
             }
+            // what the stretches of many moves tell apart
+            let others = [(false, false), (false, true), (true, false), (true, true)];
+            let others = others.map(|(facets, reads_ahead)| Shape { facets, reads_ahead, ..shape });
+            let stands = |shape: &Shape| {
+                let cost = self.problem(*shape)?.start_from(solved)?.cost;
+                Some((cost, *shape))
+            };
+            let best = others.iter().filter_map(stands).min_by(|a, b| a.0.total_cmp(&b.0));
+            let shape = best.map_or(shape, |(_, best)| best);
             Some((shape, self.go_on(shape, solved, STEPS)?))
         };
         foremost = foremost.iter().filter_map(gone_on).collect();
@@ -190,7 +199,7 @@ impl Search<'_> {
     ) -> Option<(Shape, Solved, Tried)> {
         for round in 0..ROUNDS {
             let best = least(&foremost)?;
-            foremost.retain(|(_, s)| s.score < near(best, 3 * round));
+            foremost.retain(|(_, s)| round == 0 || s.score < near(best, 3 * round));
             foremost.sort_by(|a, b| a.1.score.total_cmp(&b.1.score));
             foremost.truncate(if round == 0 { MOST_SHAPES } else { FINER });
             let gone_on = foremost.iter().filter_map(|(shape, solved)| {
@@ -216,7 +225,7 @@ impl Search<'_> {
             solved = better;
         }
         tried.push((shape, solved.clone()));
-        if solved.score > POOR * self.read_s.len() as f64 {
+        if self.worst(&solved) > POOR {
             let ramp = if shape.ramp == Ramp::Lag { Ramp::Filter } else { shape.ramp };
             let rounded = Shape { ramp, reads_ahead: false, ..Shape::plain_of(Corner::Blend) };
             if let Some(found) = self.go_on(rounded, &solved, FIRST_STEPS) {
@@ -259,7 +268,8 @@ impl Search<'_> {
             let Some(looked) = problem.first_look(&best, FIRST_STEPS) else { continue };
             let fewer = problem.figures.len() < best.figures.len();
             let most = best.cost + if fewer { TOLD } else { -0.5 * WORTH };
-            if looked.cost > most {
+            // other stops change times at once, which slopes from elsewhere do not follow
+            if looked.cost > most && changed.rapid_stops == shape.rapid_stops {
                 continue;
             }
             let Some(better) = problem.improve(looked, FIRST_STEPS) else { continue };
@@ -321,6 +331,13 @@ impl Search<'_> {
         angles.sort_by(f64::total_cmp);
         let apart = angles.windows(2).filter(|w| w[1] - w[0] > APART_DEG);
         apart.map(|w| 0.5 * (w[0] + w[1])).collect()
+    }
+
+    /// The largest residual over its deviation.
+    fn worst(&self, solved: &Solved) -> f64 {
+        let off =
+            |(t, read): (&f64, &f64)| (t - read).abs() / STOPWATCH_S.hypot(MODEL_SHARE * read);
+        solved.times.iter().zip(self.read_s).map(off).fold(0.0, f64::max)
     }
 
     fn go_on(&self, shape: Shape, from: &Solved, steps: u32) -> Option<Solved> {

@@ -61,6 +61,8 @@ pub(crate) struct Solved {
     pub(crate) score: f64,
     /// Sum of squares, of which the score is made with what the figures leave open.
     pub(crate) cost: f64,
+    /// How much of each reading the fit takes from that reading itself, 0 to 1.
+    pub(crate) leverage: Vec<f64>,
     /// Slopes of the times over each z.
     slopes: DMatrix<f64>,
 }
@@ -281,7 +283,14 @@ impl<'a> Problem<'a> {
         let cholesky = (jacobian.transpose() * &jacobian).cholesky()?;
         let ln_det = 2.0 * cholesky.l().diagonal().iter().map(|d| d.ln()).sum::<f64>();
         let covariance = cholesky.inverse();
+        let leverage = (0..at.times.len())
+            .map(|i| {
+                let row = jacobian.row(i);
+                (row * &covariance * row.transpose())[(0, 0)].clamp(0.0, 1.0)
+            })
+            .collect();
         Some(Solved {
+            leverage,
             z: at.z.iter().copied().collect(),
             deviation: covariance.diagonal().iter().map(|v| v.max(0.0).sqrt()).collect(),
             times: at.times,

@@ -69,11 +69,11 @@ pub(crate) fn stops(name: &str, about: &str, way: Vec3, count: u32, feed: Feed) 
     stretch(name, about, Vec3::ZERO, moves.collect())
 }
 
-/// Rapids and feeds in turn around a square.
+/// Around a square, each side half as a rapid and half at feed: they meet in line and at corners.
 pub(crate) fn rapid_and_feed(name: &str, about: &str, side: f64, feed: Feed) -> Stretch {
-    let corners = [Vec3::X, Vec3::X + Vec3::Y, Vec3::Y, Vec3::ZERO].map(|c| c * side);
-    let feeds = [Feed::Rapid, feed, Feed::Rapid, feed];
-    let moves = corners.into_iter().zip(feeds).map(|(to, feed)| line(to, feed));
+    let corners = [Vec3::ZERO, Vec3::X, Vec3::X + Vec3::Y, Vec3::Y, Vec3::ZERO].map(|c| c * side);
+    let halves = |w: &[Vec3]| [line(0.5 * (w[0] + w[1]), Feed::Rapid), line(w[1], feed)];
+    let moves = corners.windows(2).flat_map(halves);
     stretch(name, about, Vec3::ZERO, moves.collect())
 }
 
@@ -110,7 +110,8 @@ pub(crate) fn bow(name: &str, about: &str, (radius, side): (f64, f64), feed: Fee
 }
 
 /// Turns of the corners of [`zigzag`], deg.
-const SPIKES_DEG: [f64; 9] = [115.0, 125.0, 135.0, 142.0, 148.0, 154.0, 160.0, 165.0, 170.0];
+const SPIKES_DEG: [f64; 14] =
+    [38.0, 46.0, 54.0, 64.0, 76.0, 105.0, 125.0, 135.0, 142.0, 148.0, 154.0, 160.0, 165.0, 170.0];
 
 /// Sides of `side` mm that turn back more and more, to the left and to the right in turn, and a straight
 /// way back to the start.

@@ -147,7 +147,7 @@ fn linear(machine: &Machine) -> Vec<Stretch> {
         let (name, ends) = (format!("rapid-{letter}"), [Vec3::ZERO, way * 50.0]);
         all.push(stretch::strokes(&name, "rapids of one axis", ends, Feed::Rapid));
     }
-    all.push(stretch::rapid_and_feed("rapid-feed", "rapid and feed in turn", 10.0, at(4000.0)));
+    all.push(stretch::rapid_and_feed("rapid-feed", "rapid and feed in turn", 16.0, at(4000.0)));
     let about = "exact stops: standing still until the axes have settled";
     all.push(stretch::stops("stops", about, Vec3::X * 30.0, 6, at(4000.0)));
     all.extend(corners(x));
@@ -182,7 +182,7 @@ fn corners(x: &Axis) -> Vec<Stretch> {
         corner("corner-30", 30, (12, 4.0, 0.1), 6000.0),
         corner("corner-10", 10, (36, 2.0, 0.03), 10_000.0),
         stretch::bow("bow", "a bow of short lines: gentle corners", (30.0, 0.4), feed(12_000.0, x)),
-        stretch::zigzag("spikes", "corners of 115 to 170 degrees", 4.0, feed(4000.0, x)),
+        stretch::zigzag("spikes", "corners of 38 to 170 degrees", 4.0, feed(4000.0, x)),
     ]
 }
 
