@@ -27,18 +27,14 @@ pub struct Shape {
     pub facets: bool,
     /// The path seen ahead in a time bounds the speed.
     pub sight: bool,
-    /// A corner is spread over no more than some length.
-    pub most: bool,
-    /// The speed of a spread corner holds on some length.
-    pub zone: bool,
-    /// Spread corners get narrower with their angle.
-    pub narrow: bool,
     /// Blocks are read while the axes move.
     pub reads_ahead: bool,
     /// Every linear axis has a filter or lag of its own.
     pub own_filters: bool,
     /// Along arcs acceleration and jerk are less.
     pub arc_accel: bool,
+    /// Bends may take a share of the axes' acceleration.
+    pub bends: bool,
     /// Blocks that the control sees ahead.
     pub look_ahead: Option<u32>,
 }
@@ -97,10 +93,14 @@ pub(crate) fn rounded(value: f64, digits: i32) -> f64 {
 impl Shape {
     /// The shapes that are tried first: every corner that keeps the path with every ramp.
     pub fn plain() -> impl Iterator<Item = Self> {
-        let corners = [Corner::SpeedStep, Corner::Spread, Corner::FeedShare];
+        let corners = [Corner::SpeedStep, Corner::Spread, Corner::Average, Corner::FeedShare];
         let each = |corner| Ramp::ALL.map(|ramp| Self { ramp, ..Self::plain_of(corner) });
-        let with_none = |s: &Self| s.corner != Corner::FeedShare || s.ramp != Ramp::Jerk;
-        corners.into_iter().flat_map(each).filter(with_none)
+        let is_one = |s: &Self| match s.corner {
+            Corner::FeedShare => s.ramp != Ramp::Jerk,
+            Corner::Spread | Corner::Average => s.ramp != Ramp::Lag,
+            _ => true,
+        };
+        corners.into_iter().flat_map(each).filter(is_one)
     }
 
     /// A shape without further effects, its jerk limited.
@@ -117,12 +117,10 @@ impl Shape {
             rapid_accel: false,
             facets: true,
             sight: false,
-            most: false,
-            zone: true,
-            narrow: false,
             reads_ahead: true,
             own_filters: false,
             arc_accel: false,
+            bends: false,
             look_ahead: None,
         }
     }
@@ -134,6 +132,7 @@ impl Shape {
             Corner::Arc => "corners at the speed of their rounding arc",
             Corner::SpeedStep => "corners by a step of speed",
             Corner::Spread => "corners at the speed of their rounding",
+            Corner::Average => "the path averaged over a length",
             Corner::FeedShare => "a share of the feed at corners",
         };
         let ramp = match self.ramp {
@@ -152,10 +151,9 @@ impl Shape {
             (!self.facets, "polylines slowed at their corners alone"),
             (self.sight, "speed bounded by a time seen ahead"),
             (self.reads_ahead, "blocks read ahead"),
-            (self.narrow, "sharper corners rounded more narrowly"),
             (self.own_filters, "every axis with a filter of its own"),
-            (self.most, "corners spread over some length at most"),
-            (self.arc_accel, "less acceleration along arcs"),
+            (self.arc_accel, "less acceleration along bends"),
+            (self.bends, "bends at a share of the acceleration"),
         ];
         for (_, extra) in extras.iter().filter(|(has, _)| *has) {
             words.push_str(", ");
@@ -210,14 +208,12 @@ impl Shape {
     fn settings(self, turns: bool) -> impl Iterator<Item = (Setting, f64, f64)> {
         let (spread, step) = (self.corner == Corner::Spread, self.corner == Corner::SpeedStep);
         let share = self.corner == Corner::FeedShare;
+        let average = self.corner == Corner::Average;
         let all = [
             (self.rapid_accel, Setting::RapidAccel, 1.0, 0.2),
             (spread && self.facets, Setting::Facet, 0.5, 0.5),
-            (spread && self.most, Setting::SpreadMost, 0.5, 1.0),
-            (spread && self.zone, Setting::SpreadZone, 1.5, 0.6),
-            (spread && self.narrow, Setting::SpreadNarrow, 3.5, 0.5),
             (self.sight, Setting::Sight, 0.1, 1.0),
-            (spread && turns, Setting::TurnTolerance, 0.05, 1.0),
+            ((spread || average) && turns, Setting::TurnTolerance, 0.05, 1.0),
             (step && turns, Setting::StepTurn, 90.0, SETTING),
             (share, Setting::ShareFrom, 4.0, 0.5),
             (share, Setting::Share30, 0.6, 0.4),
@@ -226,6 +222,8 @@ impl Shape {
             (share, Setting::Zone, 0.6, SETTING),
             (self.ramp == Ramp::Lag, Setting::Window, 0.008, 0.6),
             (self.arc_accel, Setting::ArcAccel, 0.7, 0.3),
+            (self.bends, Setting::BendAccel, 0.8, 0.3),
+            (average, Setting::AverageMost, 0.6, 0.8),
             (self.own_filters, Setting::FilterY, 1.0, 0.1),
             (self.own_filters, Setting::FilterZ, 1.0, 0.1),
         ];
@@ -267,7 +265,7 @@ impl Shape {
         let mut figures = self.of_axes(spec, &machine);
         figures.extend(of(&machine, "block_time_ms".into(), SETTING));
         match self.corner {
-            Corner::Blend | Corner::Arc | Corner::Spread => {
+            Corner::Blend | Corner::Arc | Corner::Spread | Corner::Average => {
                 figures.extend(of(&machine, "path_tolerance_mm".into(), SETTING));
                 if self.step_passes {
                     figures.extend(of(
@@ -372,7 +370,15 @@ pub(crate) fn leans(stretch: &crate::stretch::Stretch, key: &str) -> bool {
     };
     let straight = ["short", "long"].iter().any(|end| stretch.name.ends_with(end))
         || ["rapid-x", "rapid-y", "rapid-z", "stops"].contains(&&*stretch.name);
-    let corners = ["control.corner_step", "control.facet", "control.spread", "path_tolerance"];
+    let corners = [
+        "control.corner_step",
+        "control.facet",
+        "control.spread",
+        "control.average",
+        "control.arc_accel",
+        "control.bend_accel",
+        "path_tolerance",
+    ];
     if straight && corners.iter().any(|c| key.starts_with(c)) {
         return false;
     }

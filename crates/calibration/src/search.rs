@@ -2,38 +2,53 @@
 //! kept where it pays for itself.
 
 use crate::figures::{Shape, rounded};
-use crate::solve::{Problem, Solved};
+use crate::solve::{MODEL_SHARE, Problem, STOPWATCH_S, Solved};
 use crate::stretch::Stretch;
 use machine::{Corner, MachineSpec, Ramp};
 use std::ops::RangeInclusive;
 
 /// A further effect is kept where it brings the score down by this.
 const WORTH: f64 = 2.0;
-/// Steps of a search, and those of a first look.
+/// What a figure less may cost in squares: as much as the readings tell of a well-known one.
+const TOLD: f64 = 8.0;
+/// Steps of a search, those of a first one of a shape and of its effects.
 const STEPS: u32 = 12;
+const LOOK_STEPS: u32 = 5;
 const FIRST_STEPS: u32 = 3;
+/// Shapes are gone on with after a first look whose score is below this many times the best, and
+/// [`NEAR_PLUS`] more.
+const AT_FIRST: f64 = 2.0;
 /// Shapes that are gone on with: those whose score is above the best by at most this many times the
 /// best, and this much more; fewer in each further round.
 const NEAR: f64 = 4.0;
 const NEAR_PLUS: f64 = 100.0;
-/// Score per reading above which corners are rounded in earnest, which takes long to reckon.
-const POOR: f64 = 2.5;
+/// Residual over its deviation above which corners are rounded in earnest, which takes long to reckon.
+const POOR: f64 = 3.5;
 /// Most blocks seen ahead that are tried.
 const MOST_BLOCKS: u32 = 500;
 /// Angles of stops that are tried in fine steps, deg.
-const STOP_DEG: RangeInclusive<f64> = 9.0..=91.0;
+const STOP_DEG: RangeInclusive<f64> = 9.0..=172.0;
+/// Those that are gone on with.
+const ANGLES: usize = 4;
+/// Angles of stops with which a search begins, deg.
+const STARTS_DEG: [Option<f64>; 4] = [None, Some(180.0), Some(60.0), Some(20.0)];
 /// Corners closer than that are one, deg.
 const APART_DEG: f64 = 0.2;
-/// Shapes for which they are.
-const FINER: usize = 3;
+/// Shapes that are gone on with after the first round.
+const FINER: usize = 2;
+/// Most moves of a loop of the stretches by which shapes are looked at first.
+const LIGHT: usize = 40;
+/// Most shapes that effects are tried on.
+const MOST_SHAPES: usize = 5;
 /// Rounds of effects.
 const ROUNDS: usize = 3;
 
 /// Effects that are tried on top of a shape, in this order; those that a shape has already are taken
 /// away again where that is better.
-const EFFECTS: [fn(&mut Shape); 27] = [
+const EFFECTS: [fn(&mut Shape); 26] = [
     |s| s.rapid_stops = !s.rapid_stops,
     |s| s.stop_angle_deg = Some(180.0),
+    |s| s.stop_angle_deg = Some(145.0),
     |s| s.stop_angle_deg = Some(100.0),
     |s| s.stop_angle_deg = Some(60.0),
     |s| s.stop_angle_deg = Some(35.0),
@@ -52,10 +67,8 @@ const EFFECTS: [fn(&mut Shape); 27] = [
     |s| s.own_filters = !s.own_filters && s.ramp != Ramp::Jerk,
     |s| s.rapid_accel = !s.rapid_accel,
     |s| s.radial = !s.radial,
+    |s| s.bends = !s.bends && s.corner != Corner::FeedShare,
     |s| s.arc_accel = !s.arc_accel && s.corner != Corner::FeedShare,
-    |s| s.most = !s.most && s.corner == Corner::Spread,
-    |s| s.narrow = !s.narrow && s.corner == Corner::Spread,
-    |s| s.zone = !s.zone && s.corner == Corner::Spread,
     |s| s.sight = !s.sight,
     |s| s.path = !s.path,
     |s| s.step_passes = s.corner == Corner::Spread && !s.step_passes,
@@ -116,28 +129,65 @@ impl Search<'_> {
     /// Every corner that keeps the path with every ramp; those near the best with whatever effects
     /// help; where none comes near the readings, rounded corners as well.
     fn plainest_first(&self) -> Option<(Shape, Solved, Tried)> {
+        let light = |i: &usize| self.stretches[*i].actions.len() <= LIGHT;
+        let light: Vec<usize> = (0..self.stretches.len()).filter(light).collect();
+        let stretches: Vec<&Stretch> = light.iter().map(|&i| self.stretches[i]).collect();
+        let read_s: Vec<f64> = light.iter().map(|&i| self.read_s[i]).collect();
+        let part = Search { spec: self.spec, stretches: &stretches, read_s: &read_s };
         let mut foremost: Tried = Vec::new();
         for plain in Shape::plain() {
-            let spread = plain.corner == Corner::Spread;
+            let (spread, average) =
+                (plain.corner == Corner::Spread, plain.corner == Corner::Average);
+            let smooth = spread || average;
             let shape = Shape {
-                settles: plain.ramp != Ramp::Filter,
-                step_passes: spread && plain.ramp == Ramp::Jerk,
-                radial: true,
+                settles: plain.ramp != Ramp::Filter || smooth,
+                step_passes: spread,
+                radial: !spread,
+                bends: smooth,
+                arc_accel: smooth,
+                sight: average,
                 facets: plain.corner != Corner::SpeedStep,
                 rapid_accel: plain.corner != Corner::FeedShare,
-                narrow: spread && plain.ramp == Ramp::Jerk,
                 own_filters: plain.ramp == Ramp::Lag,
                 ..plain
             };
             // a control that stops at corners, or nowhere, looks like none other until it may
-            let starts = [shape.stop_angle_deg, Some(180.0), Some(35.0)];
-            let tries = starts.map(|stop_angle_deg| {
-                let shape = Shape { stop_angle_deg, ..shape };
-                self.solve(shape).map(|solved| (shape, solved))
+            let stops = STARTS_DEG.into_iter().flat_map(|stop| [(stop, false), (stop, true)]);
+            let tries = stops.filter_map(|(stop_angle_deg, rapid_stops)| {
+                let shape = Shape { stop_angle_deg, rapid_stops, ..shape };
+                part.solve(shape, LOOK_STEPS).map(|solved| (shape, solved))
             });
             let better = |a: &(Shape, Solved), b: &(Shape, Solved)| a.1.score.total_cmp(&b.1.score);
-            foremost.extend(tries.into_iter().flatten().min_by(better));
+            foremost.extend(tries.min_by(better));
         }
+        foremost.sort_by(|a, b| a.1.score.total_cmp(&b.1.score));
+        let best = least(&foremost)?;
+        foremost.retain(|(_, s)| s.score < AT_FIRST * best.abs() + NEAR_PLUS);
+        // the best with each sort of corner, then others
+        let mut corners = Vec::new();
+        foremost.sort_by_cached_key(|(shape, _)| {
+            let again = corners.contains(&shape.corner);
+            corners.push(shape.corner);
+            again
+        });
+        foremost.truncate(MOST_SHAPES);
+        let gone_on = |(shape, solved): &(Shape, Solved)| {
+            let mut shape = *shape;
+            if shape.stop_angle_deg.is_some_and(|angle| angle < 100.0) {
+                shape = self.by_angle(shape, solved).first().copied().unwrap_or(shape);
+            }
+            // what the stretches of many moves tell apart
+            let others = [(false, false), (false, true), (true, false), (true, true)];
+            let others = others.map(|(facets, reads_ahead)| Shape { facets, reads_ahead, ..shape });
+            let stands = |shape: &Shape| {
+                let cost = self.problem(*shape)?.start_from(solved)?.cost;
+                Some((cost, *shape))
+            };
+            let best = others.iter().filter_map(stands).min_by(|a, b| a.0.total_cmp(&b.0));
+            let shape = best.map_or(shape, |(_, best)| best);
+            Some((shape, self.go_on(shape, solved, STEPS)?))
+        };
+        foremost = foremost.iter().filter_map(gone_on).collect();
         let tried = foremost.clone();
         self.with_effects(foremost, tried)
     }
@@ -147,21 +197,25 @@ impl Search<'_> {
         mut foremost: Tried,
         mut tried: Tried,
     ) -> Option<(Shape, Solved, Tried)> {
-        for (round, effects) in EFFECTS.chunks(9).cycle().take(3 * ROUNDS).enumerate() {
+        for round in 0..ROUNDS {
             let best = least(&foremost)?;
-            foremost.retain(|(_, s)| s.score < near(best, round));
+            foremost.retain(|(_, s)| round == 0 || s.score < near(best, 3 * round));
+            foremost.sort_by(|a, b| a.1.score.total_cmp(&b.1.score));
+            foremost.truncate(if round == 0 { MOST_SHAPES } else { FINER });
             let gone_on = foremost.iter().filter_map(|(shape, solved)| {
-                let (shape, solved) = self.further(*shape, solved.clone(), effects, &mut tried)?;
-                let (shape, solved) = self.afresh(shape, solved);
-                Some((shape, solved))
+                let from = (*shape, solved.score);
+                let (shape, solved) = self.further(*shape, solved.clone(), &EFFECTS, &mut tried)?;
+                let (shape, solved) = self.finer(shape, solved, &mut tried);
+                let (shape, solved) =
+                    if round == 0 { self.afresh(shape, solved) } else { (shape, solved) };
+                let still = shape == from.0 && solved.score > from.1 - WORTH;
+                Some((shape, solved, still))
             });
-            foremost = gone_on.collect();
-            if round == 0 || round == 3 {
-                foremost.sort_by(|a, b| a.1.score.total_cmp(&b.1.score));
-                for one in foremost.iter_mut().take(FINER) {
-                    let (shape, solved) = one.clone();
-                    *one = self.finer(shape, solved, &mut tried);
-                }
+            let gone_on: Vec<_> = gone_on.collect();
+            let still = gone_on.iter().all(|(_, _, still)| *still);
+            foremost = gone_on.into_iter().map(|(shape, solved, _)| (shape, solved)).collect();
+            if still {
+                break;
             }
         }
         let at = best_of(&foremost)?;
@@ -171,7 +225,7 @@ impl Search<'_> {
             solved = better;
         }
         tried.push((shape, solved.clone()));
-        if solved.score > POOR * self.read_s.len() as f64 {
+        if self.worst(&solved) > POOR {
             let ramp = if shape.ramp == Ramp::Lag { Ramp::Filter } else { shape.ramp };
             let rounded = Shape { ramp, reads_ahead: false, ..Shape::plain_of(Corner::Blend) };
             if let Some(found) = self.go_on(rounded, &solved, FIRST_STEPS) {
@@ -185,14 +239,14 @@ impl Search<'_> {
         Some((shape, solved, tried))
     }
 
-    fn solve(&self, shape: Shape) -> Option<Solved> {
+    fn solve(&self, shape: Shape, steps: u32) -> Option<Solved> {
         let problem = self.problem(shape)?;
-        problem.conclude(problem.improve(problem.start()?, 2 * FIRST_STEPS)?)
+        problem.conclude(problem.improve(problem.best_start()?, steps)?)
     }
 
     /// The same shape searched from its start once more: the better of the two.
     fn afresh(&self, shape: Shape, solved: Solved) -> (Shape, Solved) {
-        let again = self.solve(shape).filter(|again| again.score < solved.score);
+        let again = self.solve(shape, 2 * FIRST_STEPS).filter(|again| again.score < solved.score);
         (shape, again.unwrap_or(solved))
     }
 
@@ -210,8 +264,16 @@ impl Search<'_> {
             if changed == shape {
                 continue;
             }
-            let Some(solved) = self.go_on(changed, &best, FIRST_STEPS) else { continue };
-            let fewer = solved.figures.len() < best.figures.len();
+            let Some(problem) = self.problem(changed) else { continue };
+            let Some(looked) = problem.first_look(&best, FIRST_STEPS) else { continue };
+            let fewer = problem.figures.len() < best.figures.len();
+            let most = best.cost + if fewer { TOLD } else { -0.5 * WORTH };
+            // other stops change times at once, which slopes from elsewhere do not follow
+            if looked.cost > most && changed.rapid_stops == shape.rapid_stops {
+                continue;
+            }
+            let Some(better) = problem.improve(looked, FIRST_STEPS) else { continue };
+            let Some(solved) = problem.conclude(better) else { continue };
             if solved.score < best.score - if fewer { 0.0 } else { WORTH } {
                 (shape, best) = (changed, solved.clone());
             }
@@ -224,6 +286,10 @@ impl Search<'_> {
     fn finer(&self, mut shape: Shape, mut best: Solved, tried: &mut Tried) -> (Shape, Solved) {
         for factor in [1.5, 1.0 / 1.5, 1.2, 1.0 / 1.2] {
             while let Some(changed) = finer_blocks(shape, factor) {
+                let looked = self.problem(changed).and_then(|p| p.first_look(&best, FIRST_STEPS));
+                if looked.is_none_or(|l| l.cost >= best.cost) {
+                    break;
+                }
                 let Some(solved) = self.go_on(changed, &best, FIRST_STEPS) else { break };
                 tried.push((changed, solved.clone()));
                 if solved.score >= best.score {
@@ -232,20 +298,30 @@ impl Search<'_> {
                 (shape, best) = (changed, solved);
             }
         }
-        if shape.stop_angle_deg.is_none_or(|angle| angle >= 100.0) {
+        if shape.stop_angle_deg == Some(180.0) {
             return (shape, best);
         }
-        // whether a corner of the test program stops changes its time at once: one angle between any
-        // two of its corners, each from its own start
-        for angle in self.between_corners() {
-            let changed = Shape { stop_angle_deg: Some(rounded(angle, 3)), ..shape };
-            let Some(solved) = self.solve(changed) else { continue };
+        for changed in self.by_angle(shape, &best).into_iter().take(ANGLES) {
+            let Some(solved) = self.go_on(changed, &best, STEPS) else { continue };
             tried.push((changed, solved.clone()));
             if solved.score < best.score {
                 (shape, best) = (changed, solved);
             }
         }
         (shape, best)
+    }
+
+    /// The shape with other angles of stops, those first that are best as they stand. Whether a corner
+    /// of the test program stops changes its time at once: one angle between any two of its corners.
+    fn by_angle(&self, shape: Shape, from: &Solved) -> Vec<Shape> {
+        let stands = |angle: f64| {
+            let changed = Shape { stop_angle_deg: Some(rounded(angle, 4)), ..shape };
+            Some((self.problem(changed)?.start_from(from)?.cost, changed))
+        };
+        let mut all: Vec<(f64, Shape)> =
+            self.between_corners().into_iter().filter_map(stands).collect();
+        all.sort_by(|a, b| a.0.total_cmp(&b.0));
+        all.into_iter().map(|(_, changed)| changed).collect()
     }
 
     /// Angles between those of the test program's corners, deg.
@@ -255,6 +331,13 @@ impl Search<'_> {
         angles.sort_by(f64::total_cmp);
         let apart = angles.windows(2).filter(|w| w[1] - w[0] > APART_DEG);
         apart.map(|w| 0.5 * (w[0] + w[1])).collect()
+    }
+
+    /// The largest residual over its deviation.
+    fn worst(&self, solved: &Solved) -> f64 {
+        let off =
+            |(t, read): (&f64, &f64)| (t - read).abs() / STOPWATCH_S.hypot(MODEL_SHARE * read);
+        solved.times.iter().zip(self.read_s).map(off).fold(0.0, f64::max)
     }
 
     fn go_on(&self, shape: Shape, from: &Solved, steps: u32) -> Option<Solved> {

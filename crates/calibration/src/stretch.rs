@@ -69,11 +69,11 @@ pub(crate) fn stops(name: &str, about: &str, way: Vec3, count: u32, feed: Feed) 
     stretch(name, about, Vec3::ZERO, moves.collect())
 }
 
-/// Rapids and feeds in turn around a square.
+/// Around a square, each side half as a rapid and half at feed: they meet in line and at corners.
 pub(crate) fn rapid_and_feed(name: &str, about: &str, side: f64, feed: Feed) -> Stretch {
-    let corners = [Vec3::X, Vec3::X + Vec3::Y, Vec3::Y, Vec3::ZERO].map(|c| c * side);
-    let feeds = [Feed::Rapid, feed, Feed::Rapid, feed];
-    let moves = corners.into_iter().zip(feeds).map(|(to, feed)| line(to, feed));
+    let corners = [Vec3::ZERO, Vec3::X, Vec3::X + Vec3::Y, Vec3::Y, Vec3::ZERO].map(|c| c * side);
+    let halves = |w: &[Vec3]| [line(0.5 * (w[0] + w[1]), Feed::Rapid), line(w[1], feed)];
+    let moves = corners.windows(2).flat_map(halves);
     stretch(name, about, Vec3::ZERO, moves.collect())
 }
 
@@ -95,6 +95,35 @@ pub(crate) fn polygon(
     if let Some(last) = moves.last_mut() {
         last.to.linear = Vec3::ZERO;
     }
+    stretch(name, about, Vec3::ZERO, moves)
+}
+
+/// To and fro over a quarter of a circle of that radius in lines of `side` mm.
+pub(crate) fn bow(name: &str, about: &str, (radius, side): (f64, f64), feed: Feed) -> Stretch {
+    let count = (FRAC_PI_2 * radius / side).round() as u32;
+    let at = |i: u32| {
+        let (sin, cos) = (FRAC_PI_2 * f64::from(i) / f64::from(count)).sin_cos();
+        Vec3::new(radius * sin, radius * (1.0 - cos), 0.0)
+    };
+    let way = (1..=count).chain((0..count).rev());
+    stretch(name, about, Vec3::ZERO, way.map(|i| line(at(i), feed)).collect())
+}
+
+/// Turns of the corners of [`zigzag`], deg.
+const SPIKES_DEG: [f64; 14] =
+    [38.0, 46.0, 54.0, 64.0, 76.0, 105.0, 125.0, 135.0, 142.0, 148.0, 154.0, 160.0, 165.0, 170.0];
+
+/// Sides of `side` mm that turn back more and more, to the left and to the right in turn, and a straight
+/// way back to the start.
+pub(crate) fn zigzag(name: &str, about: &str, side: f64, feed: Feed) -> Stretch {
+    let (mut at, mut heading) = (Vec3::ZERO, 0.0f64);
+    let mut moves = Vec::new();
+    for (i, deg) in SPIKES_DEG.into_iter().enumerate() {
+        at += Vec3::new(heading.cos(), heading.sin(), 0.0) * side;
+        moves.push(line(at, feed));
+        heading += if i % 2 == 0 { deg.to_radians() } else { -deg.to_radians() };
+    }
+    moves.push(line(Vec3::ZERO, feed));
     stretch(name, about, Vec3::ZERO, moves)
 }
 
@@ -136,10 +165,11 @@ pub(crate) fn blocks(name: &str, about: &str, (way, block): (Vec3, f64), feed: F
 
 /// A line and back beside it in blocks that waver like a finishing pass over a wavy surface.
 pub(crate) fn wave(name: &str, about: &str, block: f64, feed: Feed) -> Stretch {
-    let count = (30.0 / block).round() as u32;
+    let way = if block < 0.1 { 15.0 } else { 30.0 };
+    let count = (way / block).round() as u32;
     let height = |x: f64| 1.5 * (TAU * x / 15.0).sin() + 0.25 * (TAU * x / 3.0).sin() - 2.0;
     let at = |i: u32, y: f64| {
-        let x = 30.0 * f64::from(i) / f64::from(count);
+        let x = way * f64::from(i) / f64::from(count);
         Vec3::new(micron(x), y, micron(height(x)))
     };
     let there = (1..=count).map(|i| at(i, 0.0));
@@ -151,9 +181,9 @@ pub(crate) fn wave(name: &str, about: &str, block: f64, feed: Feed) -> Stretch {
 
 /// Passes to and fro over a gently curved face in blocks of `block` mm, written to a thousandth.
 pub(crate) fn face(name: &str, about: &str, block: f64, feed: Feed) -> Stretch {
-    let count = (20.0 / block).round() as u32;
+    let count = (14.0 / block).round() as u32;
     let at = |i: u32, y: f64| {
-        let x = 20.0 * f64::from(i) / f64::from(count);
+        let x = 14.0 * f64::from(i) / f64::from(count);
         Vec3::new(micron(x), y, micron(2.0 * (TAU * x / 60.0).sin() - 2.5))
     };
     let there = (1..=count).map(|i| at(i, 0.0));

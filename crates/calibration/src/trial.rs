@@ -147,7 +147,7 @@ fn linear(machine: &Machine) -> Vec<Stretch> {
         let (name, ends) = (format!("rapid-{letter}"), [Vec3::ZERO, way * 50.0]);
         all.push(stretch::strokes(&name, "rapids of one axis", ends, Feed::Rapid));
     }
-    all.push(stretch::rapid_and_feed("rapid-feed", "rapid and feed in turn", 10.0, at(4000.0)));
+    all.push(stretch::rapid_and_feed("rapid-feed", "rapid and feed in turn", 16.0, at(4000.0)));
     let about = "exact stops: standing still until the axes have settled";
     all.push(stretch::stops("stops", about, Vec3::X * 30.0, 6, at(4000.0)));
     all.extend(corners(x));
@@ -160,10 +160,10 @@ fn linear(machine: &Machine) -> Vec<Stretch> {
     // so short that they are waited for even where the file has their time three times too long
     let length = (0.3 * block_s * 100.0).clamp(0.01, 0.2);
     let about = "a straight line in short blocks: block time, look-ahead";
-    let way = Vec3::X * (200.0 * length);
+    let way = Vec3::X * (120.0 * length);
     all.push(stretch::blocks("blocks", about, (way, length), at(6000.0)));
     let about = "a gently curved face in blocks of 0.15 mm";
-    all.push(stretch::face("face", about, 0.15, at(3500.0)));
+    all.push(stretch::face("face", about, 0.15, at(7000.0)));
     all.push(stretch::wave("wave", "a wavy line in blocks of 0.4 mm", 0.4, at(5000.0)));
     let about = "the same in blocks of 0.05 mm: reading and look-ahead on a curve";
     all.push(stretch::wave("wave-fine", about, 0.05, at(6000.0)));
@@ -177,11 +177,12 @@ fn corners(x: &Axis) -> Vec<Stretch> {
         stretch::polygon(name, &about(deg), sides, feed(mm_min, x))
     };
     vec![
-        corner("corner-120", 120, (3, 10.0, 0.0), 4000.0),
         corner("corner-90", 90, (4, 6.0, 0.0), 3000.0),
         corner("corner-90-fast", 90, (4, 20.0, 0.0), 12_000.0),
         corner("corner-30", 30, (12, 4.0, 0.1), 6000.0),
         corner("corner-10", 10, (36, 2.0, 0.03), 10_000.0),
+        stretch::bow("bow", "a bow of short lines: gentle corners", (30.0, 0.4), feed(12_000.0, x)),
+        stretch::zigzag("spikes", "corners of 38 to 170 degrees", 4.0, feed(4000.0, x)),
     ]
 }
 

@@ -26,6 +26,9 @@ pub enum Corner {
     /// The path is kept; the speed is that at which the corner, spread over a length on both sides so
     /// that it is missed by the tolerance, keeps the axes' limits.
     Spread,
+    /// The path is averaged over a length, as long as keeps it within the tolerance but no longer than
+    /// stated; the speed is that at which the averaged path keeps the axes' accelerations.
+    Average,
     /// The path is kept; near a corner a share of the feed is driven that falls with its angle. The
     /// interpolator knows no acceleration: speed steps, and the axes follow by their filter or lag,
     /// at rapids by the time in which they reach their speed.
@@ -81,7 +84,7 @@ pub struct Control {
 /// The keys of `[control]` in a machine file.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct ControlSpec {
-    /// `blend`, `arc`, `speed-step`, `spread` or `feed-share`.
+    /// `blend`, `arc`, `speed-step`, `spread`, `average` or `feed-share`.
     pub corner: Option<String>,
     /// `jerk`, `filter` or `lag`.
     pub ramp: Option<String>,
@@ -107,8 +110,8 @@ pub struct ControlSpec {
 
 impl Corner {
     /// All of them.
-    pub const ALL: [Self; 5] =
-        [Self::Blend, Self::Arc, Self::SpeedStep, Self::Spread, Self::FeedShare];
+    pub const ALL: [Self; 6] =
+        [Self::Blend, Self::Arc, Self::SpeedStep, Self::Spread, Self::Average, Self::FeedShare];
 
     /// As the machine file writes it.
     pub fn word(self) -> &'static str {
@@ -117,6 +120,7 @@ impl Corner {
             Self::Arc => "arc",
             Self::SpeedStep => "speed-step",
             Self::Spread => "spread",
+            Self::Average => "average",
             Self::FeedShare => "feed-share",
         }
     }

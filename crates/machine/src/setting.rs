@@ -11,10 +11,9 @@ pub enum Setting {
     /// Acceleration of every axis at a rapid over that at a feed; 1 where it is left out.
     RapidAccel,
     /// A polyline stands for a curve: of the acceleration of the axes, the share that its curvature may
-    /// take; large: corners alone slow it. 1 where it is left out.
+    /// take; large: corners alone slow it. 1 where it is left out. Where corners are spread, the share of
+    /// the shorter block that a corner may take; a half where it is left out.
     Facet,
-    /// Longest length on each side of a corner that is spread, mm.
-    SpreadMost,
     /// Step of a rotary axis' speed at a corner, deg/min; left out, in proportion to its acceleration.
     StepTurn,
     /// How far the rotary axes may be rounded at a corner, deg; left out, the tolerance at a lever.
@@ -38,13 +37,12 @@ pub enum Setting {
     FilterY,
     /// The same of Z.
     FilterZ,
-    /// Length on each side of a spread corner on which its speed holds, over the length of its spreading.
-    SpreadZone,
-    /// A spread corner gets narrower than its tolerance alone has it by this power of the cosine of half
-    /// its angle.
-    SpreadNarrow,
-    /// Acceleration and jerk along an arc over those along a straight line; 1 where it is left out or above 1.
+    /// Acceleration and jerk along a bend of the path over those along a straight line; 1 where it is left out or above 1.
     ArcAccel,
+    /// Of the acceleration of every axis, the share that a bend of the path may take; 1 where it is left out.
+    BendAccel,
+    /// Longest length over which the path is averaged, mm.
+    AverageMost,
 }
 
 /// Lever at which the window of a rotary axis is that of a linear one, mm.
@@ -55,10 +53,9 @@ pub(crate) type Settings = [Option<Stated>; Setting::ALL.len()];
 
 impl Setting {
     /// All of them.
-    pub const ALL: [Self; 17] = [
+    pub const ALL: [Self; 16] = [
         Self::RapidAccel,
         Self::Facet,
-        Self::SpreadMost,
         Self::StepTurn,
         Self::TurnTolerance,
         Self::Sight,
@@ -70,9 +67,9 @@ impl Setting {
         Self::Window,
         Self::FilterY,
         Self::FilterZ,
-        Self::SpreadZone,
-        Self::SpreadNarrow,
         Self::ArcAccel,
+        Self::BendAccel,
+        Self::AverageMost,
     ];
 
     /// Its key in `[control]`.
@@ -80,7 +77,6 @@ impl Setting {
         match self {
             Self::RapidAccel => "rapid_accel_share",
             Self::Facet => "facet_share",
-            Self::SpreadMost => "spread_most_mm",
             Self::StepTurn => "corner_step_deg_min",
             Self::TurnTolerance => "path_tolerance_deg",
             Self::Sight => "look_ahead_s",
@@ -92,9 +88,9 @@ impl Setting {
             Self::Window => "window_mm",
             Self::FilterY => "filter_share_y",
             Self::FilterZ => "filter_share_z",
-            Self::SpreadZone => "spread_zone_share",
-            Self::SpreadNarrow => "spread_narrow",
             Self::ArcAccel => "arc_accel_share",
+            Self::BendAccel => "bend_accel_share",
+            Self::AverageMost => "average_most_mm",
         }
     }
 

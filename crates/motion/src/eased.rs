@@ -11,6 +11,8 @@ use std::ops::Range;
 
 /// Changes of speed below this share are none.
 const SAME: f64 = 1e-6;
+/// Share of its top by which a part stays below it that does not reach it.
+const NEAR_TOP: f64 = 1e-3;
 /// Halvings in the search for a speed.
 const HALVINGS: u32 = 40;
 
@@ -26,7 +28,14 @@ pub fn added_s(legs: &[Leg], jerk: &[f64], speeds: &[f64], phases: &[Phases]) ->
     backwards.reverse();
     let parts = joined(backwards, |b, a| b.reach(b.to) < a.to, |b, a| a.then(b));
     for part in &parts {
-        let more = (part.eased_s() - part.plain_s).max(0.0);
+        let (eased_s, reached) = part.eased();
+        // where the top is not reached, what holds the legs down near it does not count
+        let driven_s = if reached < part.top * (1.0 - NEAR_TOP) {
+            phases[part.legs.clone()].iter().map(Phases::time_s).sum()
+        } else {
+            part.plain_s
+        };
+        let more = (eased_s - driven_s).max(0.0);
         for leg in part.legs.clone() {
             let share = if part.ramps_s > 0.0 {
                 phases[leg].ramps_s() / part.ramps_s
@@ -55,23 +64,29 @@ fn joined(
     out
 }
 
-/// Joints at which the speed is lowest between two rises; first and last joint included.
+/// Joints at which the speed is lowest between two rises, both ends of a piece where it stays lowest;
+/// first and last joint included.
 fn lows(legs: &[Leg], speeds: &[f64], phases: &[Phases]) -> Vec<usize> {
     let mut lows = vec![0];
-    let (mut falling, mut low, mut at) = (false, speeds[0], 0);
+    let (mut falling, mut low) = (false, speeds[0]);
+    // where it came to be lowest, and up to where it is
+    let (mut first, mut last) = (0, 0);
     let mut step = |value: f64, joint: Option<usize>| {
-        if value > low * (1.0 + SAME) + f64::MIN_POSITIVE {
-            if falling {
-                lows.push(at);
-            }
-            falling = false;
-            low = value;
-        } else if value < low * (1.0 - SAME) {
-            falling = true;
+        let higher = value > low * (1.0 + SAME) + f64::MIN_POSITIVE;
+        let lower = value < low * (1.0 - SAME);
+        if higher && falling {
+            let stays = legs[first..last].iter().any(|l| l.length > 0.0);
+            lows.extend([first, last].into_iter().take(if stays { 2 } else { 1 }));
+        }
+        falling = lower || (falling && !higher);
+        if higher || lower {
             low = value;
         }
         if let Some(joint) = joint {
-            at = joint;
+            if higher || lower {
+                first = joint;
+            }
+            last = joint;
         }
     };
     for i in 0..legs.len() {
@@ -185,15 +200,15 @@ impl Part {
         (2.0 * top - from - to) / accel + (self.length - ramps).max(0.0) / top.max(SAME)
     }
 
-    /// Time with limited jerk, s.
-    fn eased_s(&self) -> f64 {
+    /// Time with limited jerk, s, and the speed that is reached.
+    fn eased(&self) -> (f64, f64) {
         let (from, to) = (self.from, self.to);
         let need = |v: f64| self.ramp(from, v).length() + self.ramp(v, to).length();
         let top = self.highest(from.max(to), need).max(from).max(to);
         let ramps = [self.ramp(from, top), self.ramp(top, to)];
         let length: f64 = ramps.iter().map(Ramp::length).sum();
         let time: f64 = ramps.iter().map(Ramp::time_s).sum();
-        time + (self.length - length).max(0.0) / top.max(SAME)
+        (time + (self.length - length).max(0.0) / top.max(SAME), top)
     }
 }
 

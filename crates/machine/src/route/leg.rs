@@ -58,6 +58,11 @@ impl Leg {
         [along * cos - off * sin, along * cos + off * sin]
     }
 
+    /// Radius of the arc that the leg is a piece of, mm; infinite for a straight one.
+    pub(crate) fn radius(&self) -> f64 {
+        0.5 * self.length / f64::from(self.bow)
+    }
+
     /// Whether the move is a rapid.
     pub(crate) fn is_rapid(&self) -> bool {
         self.feed.is_infinite()

@@ -28,14 +28,25 @@ pub(super) struct Cap {
     pub(super) limit: Limit,
     /// Length on both sides on which it holds, mm.
     pub(super) zone: f64,
+    /// Where the path bends on that length, so that less acceleration is left along it: its own speeds
+    /// there, before and behind.
+    pub(super) sides: Option<[f64; 2]>,
+    /// Length of the rounded path over that of the corner that it cuts.
+    pub(super) shortens: f64,
 }
 
 impl Cap {
-    const NONE: Self = Self { speed: f64::INFINITY, limit: Limit::StandStill, zone: 0.0 };
+    const NONE: Self = Self {
+        speed: f64::INFINITY,
+        limit: Limit::StandStill,
+        zone: 0.0,
+        sides: None,
+        shortens: 1.0,
+    };
 
     fn lower(&mut self, speed: f64, limit: Limit) {
         if speed < self.speed {
-            *self = Self { speed, limit, zone: self.zone };
+            *self = Self { speed, limit, ..*self };
         }
     }
 }
@@ -59,8 +70,12 @@ impl Caps<'_> {
         self.chain.stretch.first[point * self.axes() + k]
     }
 
-    /// Largest |dq/ds| of axis `k` on an interval.
+    /// Largest |dq/ds| of axis `k` on an interval; on an arc that of the whole arc, which has one
+    /// acceleration.
     fn most(&self, interval: usize, k: usize) -> f64 {
+        if let Some(bent) = self.chain.bents.get(interval).and_then(Option::as_ref) {
+            return bent.first[k];
+        }
         self.direction(interval, k).abs().max(self.direction(interval + 1, k).abs())
     }
 
@@ -108,17 +123,18 @@ impl Caps<'_> {
     pub(super) fn at_points(&self, ramp_s: f64) -> Vec<Cap> {
         let stretch = self.chain.stretch;
         let mut caps = vec![Cap::NONE; stretch.s.len()];
-        for (point, cap) in caps.iter_mut().enumerate() {
-            let bend = &stretch.second[point * self.axes()..(point + 1) * self.axes()];
-            let (square, k) = self.least(|k| self.chain.dynamics.axes[k].accel / bend[k].abs());
-            cap.lower(square.sqrt(), self.of_axis(k, AxisLimit::Acceleration));
-        }
         for (i, span) in stretch.spans.iter().enumerate() {
             if span.corner {
                 let cap = self.corner(i);
                 caps[i] = cap;
                 caps[i + 1] = cap;
             }
+        }
+        for (i, averaged) in self.averaged() {
+            let speed = averaged.speed.min(caps[i].speed);
+            let limit = if averaged.speed <= speed { averaged.limit } else { caps[i].limit };
+            caps[i] = Cap { speed, limit, ..averaged };
+            caps[i + 1] = caps[i];
         }
         if self.chain.dynamics.look_ahead.is_finite() {
             self.look_ahead(&mut caps, ramp_s);
@@ -149,10 +165,7 @@ impl Caps<'_> {
     fn corner(&self, i: usize) -> Cap {
         let (before, after) = (self.leg(i - 1), self.leg(i));
         let mut cap = Cap::NONE;
-        let mut jump = [0.0; 5];
-        for (k, jump) in jump.iter_mut().enumerate().take(self.axes()) {
-            *jump = self.direction(i + 1, k) - self.direction(i, k);
-        }
+        let jump = self.jump(i);
         let (corner, sharp) = self.sharp(i, &jump);
         let control = &self.chain.route.control;
         let (short, block) = (before.length.min(after.length), before.block.min(after.block));
@@ -161,7 +174,7 @@ impl Caps<'_> {
             if self.chain.jerk && before.bow > 0.0 && after.bow > 0.0 {
                 cap.lower(self.arc_by_jerk(i, short, &jump), Limit::RadialAccel);
             }
-        } else if control.corner != Corner::Spread {
+        } else if !matches!(control.corner, Corner::Spread | Corner::Average) {
             self.curve(&mut cap, self.facet() * short, &jump);
         }
         let (step, _) = self.least(|k| self.step(k) / corner[k].abs());
@@ -172,14 +185,64 @@ impl Caps<'_> {
                 let arc = self.arc(&corner, sharp, (sharp, 0.5 * block));
                 cap.lower(passes(arc), Limit::CornerTolerance);
             }
-            Corner::Spread => {
-                let (spread, zone) = self.spread(&corner, sharp, block);
-                cap.lower(passes(spread), Limit::CornerTolerance);
-                cap.zone = zone;
+            Corner::Spread if corner.iter().any(|d| *d != 0.0) => {
+                let ends = self.ends(i, &corner);
+                let spread = self.spread(i, &ends, sharp, block);
+                let speed = passes(spread.speed).min(cap.speed);
+                cap = Cap { speed, sides: Some([speed; 2]), ..spread };
             }
-            Corner::Arc | Corner::Blend | Corner::FeedShare => {}
+            Corner::Spread => {}
+            Corner::Arc | Corner::Blend | Corner::Average | Corner::FeedShare => {}
         }
         cap
+    }
+
+    /// Acceleration of axis `k` that a bend may take.
+    fn bend_accel(&self, k: usize) -> f64 {
+        let dynamics = self.chain.dynamics;
+        dynamics.axes[k].accel * dynamics.setting(Setting::BendAccel).unwrap_or(1.0)
+    }
+
+    /// Speed at which the axes follow the second derivative of a move during which rotary axes turn.
+    pub(super) fn turn_speed(&self, interval: usize, bend: &[f64; 5]) -> (f64, Limit) {
+        let rapid = if self.leg(interval).is_rapid() { self.chain.rapid_share() } else { 1.0 };
+        let (square, k) = self.least(|k| rapid * self.bend_accel(k) / bend[k].abs());
+        (square.sqrt(), self.of_axis(k, AxisLimit::Acceleration))
+    }
+
+    /// Speed at which the axes follow a second derivative by length, at an interval.
+    pub(super) fn bend_speed(&self, interval: usize, bend: &[f64; 5]) -> f64 {
+        let dynamics = self.chain.dynamics;
+        let rapid = self.leg(interval).is_rapid() && self.leg(interval - 1).is_rapid();
+        let rapid = if rapid { self.chain.rapid_share() } else { 1.0 };
+        let accel = |k: usize| {
+            let own = rapid * self.bend_accel(k);
+            if k < 3 { own.min(dynamics.radial_accel) } else { own }
+        };
+        self.least(|k| accel(k) / bend[k].abs()).0.sqrt()
+    }
+
+    /// How far rotary axes may be rounded, rad.
+    pub(super) fn turn_tolerance(&self) -> f64 {
+        let dynamics = self.chain.dynamics;
+        let stated = dynamics.setting(Setting::TurnTolerance);
+        stated.map_or(dynamics.path_tolerance_mm / TURN_LEVER_MM, f64::to_radians)
+    }
+
+    /// What the path turns by at the corner that is interval `i`, rad, and what the rotary axes'
+    /// direction changes by.
+    pub(super) fn turns(&self, i: usize) -> [f64; 2] {
+        let (corner, sharp) = self.sharp(i, &self.jump(i));
+        [corner::angle(sharp), corner[3].hypot(corner[4])]
+    }
+
+    /// Jump of dq/ds of every axis at the corner that is interval `i`.
+    fn jump(&self, i: usize) -> [f64; 5] {
+        let mut jump = [0.0; 5];
+        for (k, jump) in jump.iter_mut().enumerate().take(self.axes()) {
+            *jump = self.direction(i + 1, k) - self.direction(i, k);
+        }
+        jump
     }
 
     /// Share of the acceleration that the curvature of a polyline may take.
@@ -187,31 +250,19 @@ impl Caps<'_> {
         self.chain.dynamics.setting(Setting::Facet).unwrap_or(1.0)
     }
 
-    /// Speed at a corner of jump δ that is spread over h on both sides, no longer than a share of the
-    /// shorter `block`, and the length on which that speed holds: curvature rises to δ/h in a straight
-    /// line, and the corner is missed by δ h/6. With limited jerk v³ δ/h² ≤ J as well (derived).
-    fn spread(&self, jump: &[f64; 5], size: f64, block: f64) -> (f64, f64) {
-        let dynamics = self.chain.dynamics;
-        let turn = jump[3].hypot(jump[4]);
-        let setting = |s: Setting| dynamics.setting(s);
-        let turn_tolerance = setting(Setting::TurnTolerance)
-            .map_or(dynamics.path_tolerance_mm / TURN_LEVER_MM, f64::to_radians);
-        let half_cos = (1.0 - 0.25 * size * size).max(0.0).sqrt();
-        let narrow = setting(Setting::SpreadNarrow).map_or(1.0, |power| half_cos.powf(power));
-        let by_tip = narrow * corner::reach(size, dynamics.path_tolerance_mm);
-        let by_turn = corner::reach(turn, turn_tolerance);
-        let longest = setting(Setting::SpreadMost).unwrap_or(f64::INFINITY);
-        let free = by_tip.min(by_turn).min(longest);
-        let h = free.min(self.facet() * block);
-        let zone =
-            if h < free { 0.5 * block } else { setting(Setting::SpreadZone).unwrap_or(0.0) * h };
-        let (accel, _) = self.least(|k| dynamics.axes[k].accel / jump[k].abs());
-        let by_accel = (accel.min(dynamics.radial_accel / size) * h).sqrt();
-        if !self.chain.jerk {
-            return (by_accel, zone);
+    /// Directions before and behind a corner of that jump; arcs as they are and not by their chords.
+    fn ends(&self, i: usize, jump: &[f64; 5]) -> [[f64; 5]; 2] {
+        let flat = |point: usize| -> [f64; 5] {
+            std::array::from_fn(|k| if k < self.axes() { self.direction(point, k) } else { 0.0 })
+        };
+        let (mut before, after) = (flat(i), flat(i + 1));
+        let chord = self.leg(i - 1).bow > 0.0 || self.leg(i).bow > 0.0;
+        if chord && self.chain.stretch.positions[i].rotary == [0.0; 2] {
+            let [x, y, z, ..] = before;
+            let [_, out] = self.leg(i - 1).tangents(geom::Vec3::new(x, y, z));
+            before[..3].copy_from_slice(&out.to_array());
         }
-        let (jerk, _) = self.least(|k| dynamics.axes[k].jerk / jump[k].abs());
-        (by_accel.min((jerk * h * h).cbrt()), zone)
+        [before, std::array::from_fn(|k| if chord { before[k] + jump[k] } else { after[k] })]
     }
 
     /// Speed on the arc that would round a corner of `sharp`, its ends no further than `most` away.
@@ -222,7 +273,7 @@ impl Caps<'_> {
         let dynamics = self.chain.dynamics;
         let turn = corner::angle(sharp).min(3.0);
         let arc = Arc::new(turn, dynamics.path_tolerance_mm, most);
-        let (accel, _) = self.least(|k| dynamics.axes[k].accel * size / jump[k].abs());
+        let (accel, _) = self.least(|k| self.bend_accel(k) * size / jump[k].abs());
         let by_accel = (accel.min(dynamics.radial_accel) * arc.radius_mm).sqrt();
         if !self.chain.jerk {
             return by_accel;
@@ -235,7 +286,7 @@ impl Caps<'_> {
     fn curve(&self, cap: &mut Cap, short: f64, jump: &[f64; 5]) {
         let dynamics = self.chain.dynamics;
         let size = linear_size(jump);
-        let (square, k) = self.least(|k| dynamics.axes[k].accel * short / jump[k].abs());
+        let (square, k) = self.least(|k| self.bend_accel(k) * short / jump[k].abs());
         cap.lower(square.sqrt(), self.of_axis(k, AxisLimit::Acceleration));
         cap.lower((dynamics.radial_accel * short / size).sqrt(), Limit::RadialAccel);
     }
@@ -257,17 +308,13 @@ impl Caps<'_> {
         let spans = &self.chain.stretch.spans;
         let at = |joint: Option<usize>| {
             let joint = joint.filter(|&j| spans.get(j).is_some_and(|s| s.corner))?;
-            let jump: [f64; 5] = std::array::from_fn(|k| {
-                if k < self.axes() {
-                    self.direction(joint + 1, k) - self.direction(joint, k)
-                } else {
-                    0.0
-                }
-            });
+            let jump = self.jump(joint);
             let size = linear_size(&jump);
             let [a, b] = [joint - 1, joint].map(|i| self.leg(i));
             let smooth = a.bow > 0.0 && b.bow > 0.0;
-            if self.chain.route.control.corner == Corner::Spread && !smooth {
+            let spread =
+                matches!(self.chain.route.control.corner, Corner::Spread | Corner::Average);
+            if spread && !smooth {
                 return None;
             }
             let sharp = size > BENDS;
@@ -289,8 +336,10 @@ impl Caps<'_> {
         if let (Some(step), true) = (self.chain.dynamics.setting(Setting::StepTurn), k > 2) {
             return deg_to_rad(step / 60.0);
         }
-        let linear = axes.iter().take(3).map(|a| a.accel).fold(0.0, f64::max);
-        let own = if k < 3 { 1.0 } else { axes[k].accel / linear };
+        let passes = self.chain.route.control.step_passes && self.chain.jerk;
+        let of = |a: &crate::AxisDynamics| if passes { a.jerk } else { a.accel };
+        let linear = axes.iter().take(3).map(of).fold(0.0, f64::max);
+        let own = if k < 3 && !passes { 1.0 } else { of(&axes[k]) / linear };
         self.chain.dynamics.corner_step_mm_s * own
     }
 

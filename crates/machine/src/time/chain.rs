@@ -23,6 +23,15 @@ pub(super) struct Chain<'a> {
     pub(super) stretch: &'a Stretch,
     pub(super) dynamics: &'a Dynamics,
     pub(super) jerk: bool,
+    /// What an interval is a piece of, where that bends; empty where nothing does.
+    pub(super) bents: Vec<Option<Bent>>,
+}
+
+/// Largest |dq/ds| and |d²q/ds²| of every axis on a move along which the axes' path bends.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Bent {
+    pub(super) first: [f64; 5],
+    pub(super) second: [f64; 5],
 }
 
 /// An interval of the stretch with what holds on all of it.
@@ -33,7 +42,75 @@ struct Even {
     by_accel: Limit,
 }
 
-impl Chain<'_> {
+impl<'a> Chain<'a> {
+    pub(super) fn new(
+        route: &'a Route,
+        stretch: &'a Stretch,
+        dynamics: &'a Dynamics,
+        jerk: bool,
+    ) -> Self {
+        let mut chain = Self { route, stretch, dynamics, jerk, bents: Vec::new() };
+        chain.bents = chain.bents();
+        chain
+    }
+
+    /// Moves along which the axes' path bends: arcs, and moves during which rotary axes turn under tip
+    /// control. A control has one speed and one acceleration for each.
+    fn bents(&self) -> Vec<Option<Bent>> {
+        let spans = &self.stretch.spans;
+        let turns = |i: usize| !spans[i].corner && self.second(i).iter().any(|q| *q != 0.0);
+        let bent = |i: usize| self.leg(i).bow > 0.0 || turns(i);
+        if !(0..spans.len()).any(bent) {
+            return Vec::new();
+        }
+        let mut bents = vec![None; spans.len()];
+        let mut first = 0;
+        while first < spans.len() {
+            let run = self.leg(first).run;
+            let arc = self.leg(first).bow > 0.0;
+            let same = |i: &usize| {
+                let leg = spans[*i].leg == spans[first].leg && turns(*i);
+                if arc { self.leg(*i).run == run && self.leg(*i).bow > 0.0 } else { leg }
+            };
+            let count = (first..spans.len()).take_while(same).count();
+            let most = (first..first + count).fold(Bent::default(), |most, i| self.bent(i, most));
+            bents[first..first + count].fill(Some(most));
+            first += count.max(1);
+        }
+        bents
+    }
+
+    /// d²q/ds² of every axis at the start of an interval.
+    fn second(&self, interval: usize) -> [f64; 5] {
+        let axes = self.dynamics.axes.len();
+        let second = &self.stretch.second[interval * axes..];
+        std::array::from_fn(|k| if k < axes { second[k] } else { 0.0 })
+    }
+
+    /// `most`, or what is more on an interval.
+    fn bent(&self, i: usize, mut most: Bent) -> Bent {
+        let leg = self.leg(i);
+        for at in [i, i + 1] {
+            let mut first = [self.direction(at); 2];
+            if leg.bow > 0.0 && first[0][3] == 0.0 && first[0][4] == 0.0 {
+                let [x, y, z, ..] = first[0];
+                for (first, t) in first.iter_mut().zip(leg.tangents(Vec3::new(x, y, z))) {
+                    first[..3].copy_from_slice(&t.to_array());
+                }
+            }
+            let turned = |k: usize| (first[1][k] - first[0][k]) / leg.length;
+            let second = if leg.bow > 0.0 { std::array::from_fn(turned) } else { self.second(at) };
+            for k in 0..5 {
+                most.first[k] = most.first[k].max(first[0][k].abs()).max(first[1][k].abs());
+                most.second[k] = most.second[k].max(second[k].abs());
+            }
+            if leg.bow > 0.0 {
+                break;
+            }
+        }
+        most
+    }
+
     pub(super) fn plan(&self) -> Result<Driven, AccountError> {
         if self.route.control.corner == Corner::FeedShare {
             return Ok(shares::drive(self));
@@ -84,16 +161,27 @@ impl Chain<'_> {
 
     /// Factor on the acceleration of the axes on an interval.
     pub(super) fn accel_share(&self, interval: usize) -> f64 {
-        let rapid = self.leg(interval).is_rapid();
-        let rapid = self.dynamics.setting(Setting::RapidAccel).filter(|_| rapid);
-        rapid.unwrap_or(1.0) * self.arc_share(interval)
+        let rapid = if self.leg(interval).is_rapid() { self.rapid_share() } else { 1.0 };
+        rapid * self.arc_share(interval)
     }
 
-    /// What is left of acceleration and jerk along the path where it is an arc.
+    /// Acceleration of the axes at a rapid over that at a feed.
+    pub(super) fn rapid_share(&self) -> f64 {
+        self.dynamics.setting(Setting::RapidAccel).unwrap_or(1.0)
+    }
+
+    /// What is left of acceleration and jerk along the path of an interval.
     pub(super) fn arc_share(&self, interval: usize) -> f64 {
-        let arc = self.leg(interval).bow > 0.0;
-        let share = self.dynamics.setting(Setting::ArcAccel).filter(|_| arc);
-        share.map_or(1.0, |s| s.min(1.0))
+        if self.is_bent(interval) { self.bent_share() } else { 1.0 }
+    }
+
+    fn is_bent(&self, interval: usize) -> bool {
+        self.bents.get(interval).is_some_and(Option::is_some)
+    }
+
+    /// What is left of acceleration and jerk along the path where it bends.
+    fn bent_share(&self) -> f64 {
+        self.dynamics.setting(Setting::ArcAccel).map_or(1.0, |s| s.min(1.0))
     }
 
     fn even(&self, interval: usize, caps: &Caps<'_>) -> Even {
@@ -113,6 +201,12 @@ impl Chain<'_> {
         if curve.speed < speed {
             (speed, by_speed) = (curve.speed, curve.limit);
         }
+        if let Some(bent) = self.bents.get(interval).and_then(Option::as_ref) {
+            let bends = caps.turn_speed(interval, &bent.second);
+            if bends.0 < speed {
+                (speed, by_speed) = bends;
+            }
+        }
         if let Some(sight_s) = self.dynamics.setting(Setting::Sight) {
             // at the speed v the path of that time is v·T, and stopping takes v²/(2a)
             let seen = 2.0 * acceleration * sight_s;
@@ -125,7 +219,8 @@ impl Chain<'_> {
     }
 
     fn by_legs(&self, evens: &[Even], points: &[Cap]) -> Result<Driven, AccountError> {
-        let pieces = pieces(evens, points);
+        let bent: Vec<bool> = (0..evens.len()).map(|i| self.is_bent(i)).collect();
+        let pieces = pieces((evens, &bent), points, self.bent_share());
         let legs: Vec<Leg> = pieces.iter().map(|p| p.leg).collect();
         let caps: Vec<f64> = std::iter::once(f64::INFINITY)
             .chain(pieces.iter().map(|p| p.cap_after.map_or(f64::INFINITY, |c| points[c].speed)))
@@ -161,7 +256,7 @@ impl Chain<'_> {
             }
         }
         if self.jerk {
-            let jerk: Vec<f64> = pieces.iter().map(|p| evens[p.interval].jerk).collect();
+            let jerk: Vec<f64> = pieces.iter().map(|p| p.jerk).collect();
             let added = eased::added_s(&legs, &jerk, &speeds, &phases);
             pieces.iter().zip(added).for_each(|(p, more)| driven.time_s[p.interval] += more);
         }
@@ -173,33 +268,46 @@ impl Chain<'_> {
 struct Piece {
     interval: usize,
     leg: Leg,
+    jerk: f64,
     /// The point whose cap holds at its end.
     cap_after: Option<usize>,
     /// The point whose cap holds on all of it.
     held_by: Option<usize>,
 }
 
-/// Divides intervals where the speed of a corner holds beside it.
-fn pieces(evens: &[Even], points: &[Cap]) -> Vec<Piece> {
+/// Divides intervals where the speed of a corner holds beside it, `bent_share` of the acceleration being
+/// left where the path bends; those of `bent` bend anyway.
+fn pieces((evens, bent): (&[Even], &[bool]), points: &[Cap], bent_share: f64) -> Vec<Piece> {
     let mut out = Vec::with_capacity(evens.len());
     for (i, even) in evens.iter().enumerate() {
         let Leg { length, speed, .. } = even.leg;
-        let zone = |joint: usize| {
-            let slows = points[joint].speed < speed && length > 0.0;
-            if slows { points[joint].zone.min(0.5 * length) } else { 0.0 }
+        let of = |joint: usize, side: usize| {
+            let cap = &points[joint];
+            let own = cap.sides.map_or(cap.speed, |sides| sides[side]);
+            let bends = cap.sides.is_some() && bent_share < 1.0;
+            let slows = length > 0.0 && (own < speed || bends);
+            let zone = if slows { cap.zone.min(0.5 * length) } else { 0.0 };
+            (zone, own, zone * cap.shortens)
         };
-        let (before, after) = (zone(i), zone(i + 1));
-        let mut add = |length: f64, held_by: Option<usize>, cap_after: Option<usize>| {
-            let speed = held_by.map_or(speed, |joint| points[joint].speed.min(speed));
-            let leg = Leg { length, speed, ..even.leg };
-            out.push(Piece { interval: i, leg, cap_after, held_by });
+        // behind the joint at its start, before the one at its end
+        let ((before, first, enters), (after, last, leaves)) = (of(i, 1), of(i + 1, 0));
+        let mut add = |length: f64, held: Option<(usize, f64)>, cap_after: Option<usize>| {
+            let bends = !bent[i] && held.is_some_and(|(joint, _)| points[joint].sides.is_some());
+            let share = if bends { bent_share } else { 1.0 };
+            let leg = Leg {
+                length,
+                speed: held.map_or(speed, |(_, own)| own.min(speed)),
+                acceleration: share * even.leg.acceleration,
+            };
+            let (jerk, held_by) = (share * even.jerk, held.map(|(joint, _)| joint));
+            out.push(Piece { interval: i, leg, jerk, cap_after, held_by });
         };
         if before > 0.0 {
-            add(before, Some(i), None);
+            add(enters, Some((i, first)), None);
         }
         add(length - before - after, None, (after == 0.0).then_some(i + 1));
         if after > 0.0 {
-            add(after, Some(i + 1), Some(i + 1));
+            add(leaves, Some((i + 1, last)), Some(i + 1));
         }
     }
     out

@@ -66,9 +66,11 @@ impl Route {
             .par_iter()
             .map(|stretch| match self.control.corner {
                 Corner::Blend => self.plan(stretch, dynamics, jerk),
-                Corner::Arc | Corner::SpeedStep | Corner::Spread | Corner::FeedShare => {
-                    Chain { route: self, stretch, dynamics, jerk }.plan()
-                }
+                Corner::Arc
+                | Corner::SpeedStep
+                | Corner::Spread
+                | Corner::Average
+                | Corner::FeedShare => Chain::new(self, stretch, dynamics, jerk).plan(),
             })
             .collect::<Result<Vec<_>, _>>()?;
         let settling_s = self.stops().saturating_sub(1) as f64 * dynamics.in_position_s;

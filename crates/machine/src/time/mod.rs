@@ -1,6 +1,7 @@
 //! How long a toolpath takes on a machine, what holds it back, and what more of it would bring.
 
 mod account;
+mod average;
 mod caps;
 mod chain;
 mod drive;
@@ -10,6 +11,7 @@ mod reading;
 mod rest;
 mod series;
 mod shares;
+mod spread;
 mod straight;
 
 pub use account::{AccountOptions, LimitShare, TimeAccount, Timer, Times, account};

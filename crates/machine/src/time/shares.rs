@@ -132,8 +132,7 @@ fn speed(chain: &Chain<'_>, interval: usize, leg: &Leg) -> (f64, Limit) {
         }
     }
     if leg.bow > 0.0 {
-        let radius = 0.5 * leg.length / f64::from(leg.bow);
-        let most = (chain.dynamics.radial_accel * radius).sqrt();
+        let most = (chain.dynamics.radial_accel * leg.radius()).sqrt();
         if most < speed {
             (speed, limit) = (most, Limit::RadialAccel);
         }
