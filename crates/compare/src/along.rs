@@ -83,7 +83,7 @@ pub fn loads(
     } else {
         standing.columns(&mut out.notes).map(|stock| {
             let tiles = Tiles::of(&stock);
-            walk.all(&times, Body::Columns(stock, tiles), &mut out);
+            walk.all(&times, Body::Columns(Box::new(stock), tiles), &mut out);
         })
     };
     if let Err(error) = simulated {
@@ -95,7 +95,7 @@ pub fn loads(
 /// The stock as it is cut.
 enum Body {
     /// For tools that stand upright all along.
-    Columns(Columns, Tiles),
+    Columns(Box<Columns>, Tiles),
     /// For tools that lean.
     Three(Box<Three>),
 }

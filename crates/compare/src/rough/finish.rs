@@ -120,11 +120,10 @@ pub(crate) fn walls(
         }
     }
     let left_mm = asked.stock_left_mm.unwrap_or(0.0);
-    let whole = Layer { top_mm: shape.rim_mm, bottom_mm: bottom };
-    let (_, stock) = ground.of_layer(&whole, left_mm, &mut Region::of_loops(&[]));
+    let upright_mm = fillet::lowest_upright_mm(ground, over_the_rest(ground, bottom));
+    let upright = Layer { top_mm: shape.rim_mm, bottom_mm: upright_mm.min(shape.rim_mm) };
+    let (_, stock) = ground.of_layer(&upright, left_mm, &mut Region::of_loops(&[]));
     let width_mm = thickness(&stock);
-    let upright_mm = fillet::lowest_upright_mm(ground, bottom).min(whole.top_mm);
-    let upright = Layer { bottom_mm: upright_mm, ..whole };
     let depth_mm = match asked.depth_per_pass_mm {
         Some(depth_mm) => depth_mm,
         None => {
@@ -139,7 +138,19 @@ pub(crate) fn walls(
     let depth_mm = layers.first().map_or(depth_mm, Layer::depth_mm);
     warnings.extend(teeth::told(ground, upright.depth_mm(), width_mm, layers.len()));
     layers.extend(fillet::layers(ground, upright_mm, warnings));
+    let lowest = layers.last().map_or(upright_mm, |l| l.bottom_mm);
+    if lowest > bottom + COINCIDENT_MM {
+        layers.push(Layer { top_mm: lowest, bottom_mm: bottom });
+    }
     Ok((Measures { depth_mm, width_mm, left_mm }, layers))
+}
+
+/// Height over which nothing but the layer on the walls stands: a floor that was finished before keeps a
+/// rim beside them, which gets a layer of its own.
+fn over_the_rest(ground: &Ground<'_>, bottom_mm: f64) -> f64 {
+    let thin = RAMPED * ground.prepared.cutter.spec.diameter_mm;
+    let ends = ground.standing.ends(bottom_mm, ground.shape.rim_mm);
+    ends.into_iter().filter(|z| z - bottom_mm <= thin).fold(bottom_mm, f64::max)
 }
 
 /// One layer on every flat face that is covered, from the top.
