@@ -18,6 +18,8 @@ use study::{Diagnostic, FeatureKind, Operation};
 const LEAN: f64 = 1e-4;
 /// Sections are taken this far over a height, so that a flat face at it counts as cut, mm.
 const OVER_MM: f64 = 1e-3;
+/// No more of the facets' error is left out of account than this, mm.
+const MOST_SLACK_MM: f64 = 0.01;
 /// How far outside the stock and over open sides the cutter may go, over its diameter.
 const ROOM: f64 = 1.2;
 /// Rings of the tip's rounding at which the part is looked at, by roughing and by finishing: between
@@ -177,10 +179,16 @@ impl Shape {
     ) -> Region {
         let frame = job::frame(scene.study);
         let rounding = prepared.assembly.cutter.spec().corner_radius_mm.unwrap_or(0.0);
+        // facets stand into hollows by as much as they lie off: a corner as round as a rounding would be
+        // held off by far more than that near its foot, where it is flat
+        let slack = match Task::of(prepared.operation.kind) {
+            Task::Clear => OVER_MM,
+            _ => OVER_MM.max(scene.part.deviation_mm.min(MOST_SLACK_MM)),
+        };
         // what lies farther off is in nobody's way
         let window = self.domain.grown(prepared.cutter.spec.diameter_mm);
         let at = |over: f64| {
-            let found = section(&scene.part.mesh, frame, height_mm + over + OVER_MM);
+            let found = section(&scene.part.mesh, frame, height_mm + over + slack);
             let found = if self.outside { filled(&found) } else { found };
             found.and(&window)
         };
