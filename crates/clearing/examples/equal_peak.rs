@@ -36,7 +36,8 @@ fn peak_n(arc_rad: f64, feed_per_tooth_mm: f64) -> f64 {
     let slices = [cylinder(diameter, depth, helix.to_radians(), arc)];
     let law = LAW.into();
     let (runout, breaker) = (Runout::default(), None);
-    let cut = Cut { slices: &slices, teeth, feed_per_tooth_mm, law, runout, breaker };
+    let cut =
+        Cut { slices: &slices, teeth, feed_per_tooth_mm, law, runout, breaker, axial_feed_mm: 0.0 };
     Revolution::new(&cut).peaks().across_n
 }
 

@@ -45,7 +45,7 @@ pub(crate) fn verdict(
         let rate = 0.06 * laid.volume_mm3() / cutting_s;
         let bulk = &study.part.material.chip.bulk_ratio;
         out.push(format!(
-            "{rate:.1} cm³/min of metal leave as {:.1} to {:.1} l/min of loose chips ({})",
+            "{rate:.1} cm³/min of metal leave as {:.2} to {:.2} l/min of loose chips ({})",
             1e-3 * rate * bulk.value.low,
             1e-3 * rate * bulk.value.high,
             bulk.source
