@@ -8,12 +8,17 @@ use serde::Serialize;
 use std::path::{Path, PathBuf};
 
 const STUDY: &str = "study.toml";
+/// The pockets of the same part, in their own set-up.
+const POCKETS: &str = "pockets.toml";
+/// The document on them.
+const POCKETS_REPORT: &str = "pockets.html";
 /// The process that is tried.
 const TRIAL: &str = "large-arc-drawing";
 
 /// The demo's files as they stand in the repository.
-const FILES: [(&str, &[u8]); 4] = [
+const FILES: [(&str, &[u8]); 5] = [
     (STUDY, include_bytes!("../../../examples/mast-coupling/study.toml")),
+    (POCKETS, include_bytes!("../../../examples/mast-coupling/pockets.toml")),
     ("machine.toml", include_bytes!("../../../examples/mast-coupling/machine.toml")),
     ("cutters.toml", include_bytes!("../../../examples/mast-coupling/cutters.toml")),
     ("coupling.step", include_bytes!("../../../examples/mast-coupling/coupling.step")),
@@ -41,18 +46,28 @@ pub struct Demo {
     pub sheet: PathBuf,
     /// What was compared.
     pub comparison: Comparison,
+    /// The study file of the pockets.
+    pub pockets_study: PathBuf,
+    /// The document on the pockets.
+    pub pockets_report: PathBuf,
+    /// What was compared in the pockets.
+    pub pockets: Comparison,
 }
 
 impl Document for Demo {
     fn text(&self) -> String {
         format!(
-            "{}\nThe study:   {}\nThe report:  {}  (open it in a browser)\nThe program: {}  (for the trial)\n\
-             The sheet:   {}  (to set it up; open it in a browser)\n",
+            "{}\nThe pockets underneath, predicted: {}.\n\nThe study:   {}\nThe report:  {}  (open it in a \
+             browser)\nThe program: {}  (for the trial)\nThe sheet:   {}  (to set it up; open it in a \
+             browser)\nThe pockets: {}, {}  (open it in a browser)\n",
             self.comparison.text(),
+            self.pockets.times(),
             self.study.display(),
             self.report.display(),
             self.program.display(),
-            self.sheet.display()
+            self.sheet.display(),
+            self.pockets_study.display(),
+            self.pockets_report.display()
         )
     }
 
@@ -70,11 +85,16 @@ pub fn run(request: &Request, progress: Progress<'_>) -> Result<Demo, Failure> {
     let input = input::read(FILES[0].1, STUDY, &embedded)?;
     let outcome = compare::outcome(&input, request.threads, progress)?;
     let html = report::html(&outcome, &input);
+    let pockets_input = input::read(FILES[1].1, POCKETS, &embedded)?;
+    let pockets = compare::outcome(&pockets_input, request.threads, progress)?;
+    let pockets_html = report::html(&pockets, &pockets_input);
     for (name, bytes) in FILES {
         files::write(&request.folder.join(name), bytes)?;
     }
     let document = request.folder.join(report::DEFAULT_NAME);
     files::write(&document, html.as_bytes())?;
+    let pockets_report = request.folder.join(POCKETS_REPORT);
+    files::write(&pockets_report, pockets_html.as_bytes())?;
     let written = program::run(
         &program::Request {
             study: request.folder.join(STUDY),
@@ -90,6 +110,9 @@ pub fn run(request: &Request, progress: Progress<'_>) -> Result<Demo, Failure> {
         sheet: written.sheet,
         report: document,
         comparison: Comparison::new(outcome),
+        pockets_study: request.folder.join(POCKETS),
+        pockets_report,
+        pockets: Comparison::new(pockets),
     })
 }
 

@@ -21,6 +21,13 @@ impl Comparison {
     pub fn outcome(&self) -> &Outcome {
         &self.outcome
     }
+
+    /// Predicted times of the processes, in words.
+    pub(crate) fn times(&self) -> String {
+        let of =
+            |p: &study::outcome::ProcessOutcome| format!("{:.1} min {}", p.time_s / 60.0, p.name);
+        self.outcome.processes.iter().map(of).collect::<Vec<_>>().join(", ")
+    }
 }
 
 impl Document for Comparison {
@@ -138,6 +145,7 @@ fn roughing(r: &Roughed) -> Value {
     json!({
         "levels": r.levels,
         "depth_mm": r.depth_mm,
+        "least_depth_mm": r.least_depth_mm,
         "width_mm": r.width_mm,
         "arc_of_contact_deg": { "target": r.arc_target_deg, "peak": r.arc_peak_deg,
                                 "held_share": r.arc_held_share },

@@ -36,17 +36,27 @@ pub(super) fn render(outcome: &Outcome) -> String {
     out
 }
 
+/// Lines of operations, each with where it holds; what holds for several stands once.
 fn marked(
     columns: &[(&ProcessOutcome, &OperationOutcome)],
     lines: impl Fn(&OperationOutcome) -> &Vec<String>,
 ) -> Vec<String> {
-    let each = columns.iter().flat_map(|(p, o)| {
-        lines(o)
-            .iter()
-            .map(move |line| format!("{}, {}: {line}", p.name, o.name))
-            .collect::<Vec<_>>()
-    });
-    each.collect()
+    let mut found: Vec<(&str, Vec<usize>)> = Vec::new();
+    for (i, (_, o)) in columns.iter().enumerate() {
+        for line in lines(o) {
+            match found.iter_mut().find(|f| f.0 == line) {
+                Some((_, of)) => of.push(i),
+                None => found.push((line, vec![i])),
+            }
+        }
+    }
+    let name = |i: usize| format!("{}, {}", columns[i].0.name, columns[i].1.name);
+    let of = |of: &[usize]| match of.len() {
+        n if n == columns.len() && n > SAID_APART => "every operation".to_owned(),
+        n if n > SAID_APART => format!("{} and {} more operations", name(of[0]), n - 1),
+        _ => of.iter().map(|i| name(*i)).collect::<Vec<_>>().join("; "),
+    };
+    found.into_iter().map(|(line, at)| format!("{}: {line}", of(&at))).collect()
 }
 
 fn section(out: &mut String, title: &str, lines: impl IntoIterator<Item = String>) {
@@ -147,12 +157,23 @@ fn surface_rows() -> Vec<(&'static str, Cell)> {
     ]
 }
 
+/// Operations that a line names one by one at most.
+const SAID_APART: usize = 2;
+/// Layers whose depths differ by less are even, mm.
+const EVEN_MM: f64 = 5e-3;
+
 fn rough_rows() -> Vec<(&'static str, Cell)> {
     let cell = |of: fn(&Roughed) -> String| -> Cell {
         Box::new(move |o| o.roughed.as_ref().map_or_else(|| NOT_COMPUTED.to_owned(), of))
     };
     vec![
-        ("layers, depth/mm", cell(|r| format!("{} × {}", r.levels, fixed(r.depth_mm, 2)))),
+        (
+            "layers, depth/mm",
+            cell(|r| match r.depth_mm - r.least_depth_mm > EVEN_MM {
+                true => format!("{} of {}", r.levels, range(r.least_depth_mm, r.depth_mm, 2)),
+                false => format!("{} × {}", r.levels, fixed(r.depth_mm, 2)),
+            }),
+        ),
         ("width of cut/mm", cell(|r| fixed(r.width_mm, 2))),
         (
             "arc of contact, largest/°",

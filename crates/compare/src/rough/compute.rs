@@ -319,6 +319,7 @@ fn roughed(laid: &Laid, cutting_s: f64, feed_gain: Option<FeedGain>) -> Roughed 
     Roughed {
         levels: laid.layers.len(),
         depth_mm: depth,
+        least_depth_mm: laid.layers.iter().map(|l| l.layer.depth_mm()).fold(depth, f64::min),
         width_mm: laid.measures.width_mm,
         arc_target_deg: laid.arc_rad.to_degrees(),
         arc_peak_deg: shares().map(|s| s.peak_rad).fold(0.0, f64::max).to_degrees(),

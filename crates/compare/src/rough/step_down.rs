@@ -59,7 +59,7 @@ impl Choice {
                     format!("; {} would leave {um:.1} µm", count - 1)
                 });
                 format!(
-                    "leave at most {most_um:.1} µm on the wall, {limit_um:.1} µm are allowed{fewer}"
+                    "which leave at most {most_um:.1} µm on the wall, {limit_um:.1} µm are allowed{fewer}"
                 )
             }
             Why::Beyond { limit_um } => format!(

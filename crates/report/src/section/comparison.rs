@@ -39,9 +39,34 @@ pub(crate) fn render(outcome: &Outcome) -> String {
     format!(
         "<section><h2>Side by side</h2>{}{}{}</section>\n",
         table("compare", &head, &rows),
-        cost_lines(outcome),
+        by_cutter(outcome) + &cost_lines(outcome),
         crate::markup::notes("Limits that are not met", &limits)
     )
+}
+
+/// How long each cutter works; nothing where every process has but one and the same.
+fn by_cutter(outcome: &Outcome) -> String {
+    let mut cutters: Vec<&str> = Vec::new();
+    for o in outcome.processes.iter().flat_map(|p| &p.operations) {
+        if !cutters.contains(&o.cutter.as_str()) {
+            cutters.push(&o.cutter);
+        }
+    }
+    if cutters.len() < 2 {
+        return String::new();
+    }
+    let mut head = vec!["time of each cutter, without its change".to_owned()];
+    head.extend(outcome.processes.iter().map(|p| escape(&p.name)));
+    let of = |p: &ProcessOutcome, cutter: &str| {
+        let own = p.operations.iter().filter(|o| o.cutter == cutter);
+        let times: Vec<f64> = own.map(|o| o.time.total_s).collect();
+        if times.is_empty() { "–".to_owned() } else { time(times.iter().sum()) }
+    };
+    let row = |cutter: &&str| {
+        let cells = outcome.processes.iter().map(|p| of(p, cutter));
+        std::iter::once(escape(cutter)).chain(cells).collect()
+    };
+    table("compare", &head, &cutters.iter().map(row).collect::<Vec<_>>())
 }
 
 fn cost(value: Option<f64>, currency: &str) -> String {

@@ -5,6 +5,8 @@ use crate::markup::{figure, table};
 use crate::number::{MISSING, percent, significant, time, with_unit};
 use study::outcome::{OperationOutcome, Roughed};
 
+/// Layers whose depths differ by less are even, mm.
+const EVEN_MM: f64 = 5e-3;
 /// Area on the lowest layer from which a picture of it says something, mm².
 const SHOWN_MM2: f64 = 0.01;
 
@@ -27,8 +29,17 @@ pub(crate) fn render(operation: &OperationOutcome) -> String {
             "Arc of contact along the path of the hardest layer; dashed: the one asked for.",
         ));
     }
-    let head = ["clearing in layers".to_owned(), "predicted".to_owned()];
+    let head = ["work in layers".to_owned(), "predicted".to_owned()];
     out + &table("facts", &head, &rows(r))
+}
+
+/// Number of layers and their depth, or its range where they are not even.
+fn depths(r: &Roughed) -> String {
+    let most = with_unit(r.depth_mm, 3, "mm");
+    if r.depth_mm - r.least_depth_mm > EVEN_MM {
+        return format!("{} of {} to {most}", r.levels, significant(r.least_depth_mm, 2));
+    }
+    format!("{} × {most}", r.levels)
 }
 
 fn rows(r: &Roughed) -> Vec<Vec<String>> {
@@ -46,10 +57,7 @@ fn rows(r: &Roughed) -> Vec<Vec<String>> {
         },
     );
     let mut rows = vec![
-        cell(
-            "layers and their depth",
-            format!("{} × {}", r.levels, with_unit(r.depth_mm, 3, "mm")),
-        ),
+        cell("layers and their depth", depths(r)),
         cell("width of cut on a straight wall", with_unit(r.width_mm, 3, "mm")),
         cell(
             "arc of contact: asked for, largest",

@@ -5,8 +5,10 @@
 pub struct Roughed {
     /// Number of layers that were cut.
     pub levels: usize,
-    /// Depth of one layer, mm.
+    /// Depth of the deepest layer, mm.
     pub depth_mm: f64,
+    /// Depth of the least deep one, mm: the same where layers are even.
+    pub least_depth_mm: f64,
     /// Width of cut asked for on a straight wall, mm.
     pub width_mm: f64,
     /// Arc of contact of that width, degrees.
