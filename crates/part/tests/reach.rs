@@ -8,7 +8,7 @@ use part::{Part, ReadOptions};
 use std::collections::VecDeque;
 
 /// Width of a cell of the raster, mm.
-const CELL_MM: f64 = 0.12;
+const CELL_MM: f64 = 0.09;
 /// Room around the part, mm: more than the largest radius.
 const AROUND_MM: f64 = 12.0;
 
