@@ -2,7 +2,7 @@
 //!
 //! [`clear`] takes where the cutter's edge may go, where stock stands, and the arc of contact to
 //! hold, and gives runs of the cutter's centre with the arc of contact at each point, as cut.
-//! `docs/constant-engagement.md` says how.
+//! `docs/constant-engagement.md` says how. [`along_walls`] finishes what that leaves on the walls.
 
 mod contour;
 mod cutting;
