@@ -243,7 +243,8 @@ fn check(part: &Part, pocket: &Pocket, rise_mm: f64, radii_mm: &[f64]) {
 fn disks_in_open_through_stepped_and_islanded_pockets() {
     let (part, found) = pockets("recesses.step");
     for pocket in found.iter().filter(|p| !p.is_bore) {
-        check(&part, pocket, 0.05, &[1.0, 2.5, 6.0, 8.0, 11.0]);
+        // not 8: a disk exactly as wide as one of the pockets fits by rounding alone
+        check(&part, pocket, 0.05, &[1.0, 2.5, 6.0, 7.0, 11.0]);
     }
 }
 
