@@ -125,9 +125,10 @@ impl Laying<'_> {
             line.reverse();
         }
         let n = line.len();
+        let fresh = self.trail();
         let touches = |k: usize| {
             let feed = (line[(k + 1) % n] - line[k % n]).normalize_or_zero();
-            self.contact(line[(k + 1) % n], feed, &[]).0 > TOUCH_RAD
+            self.contact(line[(k + 1) % n], feed, &fresh).0 > TOUCH_RAD
         };
         let marks: Vec<bool> = (0..n).map(touches).collect();
         let gap = (GAP * self.job.cutter_radius_mm / self.step_mm) as usize;
@@ -243,12 +244,13 @@ impl Laying<'_> {
 
     fn cut(&self, points: &[(Vec2, Hold)]) -> Run {
         let mut run = still(Kind::Cut, &[points[0].0]);
-        let mut path = vec![points[0].0];
+        let mut trail = self.trail();
+        let mut from = points[0].0;
         for (to, hold) in &points[1..] {
-            let from = path[path.len() - 1];
             let Some(feed) = (*to - from).try_normalize() else { continue };
-            let (arc, width) = self.contact(*to, feed, &path);
-            path.push(*to);
+            let (arc, width) = self.contact(*to, feed, &trail);
+            trail.push(from, *to);
+            from = *to;
             run.points.push(to.to_array());
             run.arc_of_contact_rad.push(arc);
             run.width_mm.push(width);
@@ -257,10 +259,14 @@ impl Laying<'_> {
         run
     }
 
-    /// Arc of contact and width of cut of the cutter standing at `c`, after `path`.
-    fn contact(&self, c: Vec2, feed: Vec2, path: &[Vec2]) -> (f64, f64) {
+    fn trail(&self) -> walk::Trail {
+        walk::Trail::new(2.0 * self.job.cutter_radius_mm)
+    }
+
+    /// Arc of contact and width of cut of the cutter standing at `c`, after what it has swept.
+    fn contact(&self, c: Vec2, feed: Vec2, trail: &walk::Trail) -> (f64, f64) {
         let radius = self.job.cutter_radius_mm;
-        let swept = walk::near(path, c, 2.0 * radius);
+        let swept = trail.near(c);
         let at = |angle: f64| c + feed.rotate(Vec2::from_angle(angle)) * radius;
         let stands = |angle: f64| {
             let p = at(angle);

@@ -1,6 +1,7 @@
 //! Along a closed line: points close together, stretches, arcs, and where to begin.
 
 use geom::Vec2;
+use std::collections::BTreeMap;
 
 /// A closed line with points no farther apart than a step.
 pub(crate) fn densely(points: &[Vec2], step: f64) -> Vec<Vec2> {
@@ -61,10 +62,38 @@ pub(crate) fn from_long_edges(line: &[Vec2]) -> impl Iterator<Item = usize> {
     middles.into_iter().map(|m| m.1).chain(0..n)
 }
 
-/// The last steps of a path, as long as they come within a distance of a point.
-pub(crate) fn near(path: &[Vec2], c: Vec2, within: f64) -> Vec<(Vec2, Vec2)> {
-    let steps = path.windows(2).map(|w| (w[0], w[1]));
-    steps.filter(|(a, b)| a.distance(c).min(b.distance(c)) < within).collect()
+/// Steps of a path, found by where they are.
+#[derive(Debug)]
+pub(crate) struct Trail {
+    cell_mm: f64,
+    cells: BTreeMap<(i64, i64), Vec<(Vec2, Vec2)>>,
+}
+
+impl Trail {
+    /// For steps no longer than `within_mm`, to be asked for within that distance.
+    pub(crate) fn new(within_mm: f64) -> Self {
+        Self { cell_mm: within_mm, cells: BTreeMap::new() }
+    }
+
+    fn cell(&self, p: Vec2) -> (i64, i64) {
+        let at = |v: f64| (v / self.cell_mm).floor() as i64;
+        (at(p.x), at(p.y))
+    }
+
+    pub(crate) fn push(&mut self, from: Vec2, to: Vec2) {
+        let cell = self.cell(from.midpoint(to));
+        self.cells.entry(cell).or_default().push((from, to));
+    }
+
+    /// Steps of which an end lies within the distance of a point.
+    pub(crate) fn near(&self, c: Vec2) -> Vec<(Vec2, Vec2)> {
+        let (i, j) = self.cell(c);
+        // the middle of a step may lie half of it farther off
+        let around = (i - 2..=i + 2).flat_map(|i| (j - 2..=j + 2).map(move |j| (i, j)));
+        let steps = around.filter_map(|cell| self.cells.get(&cell)).flatten();
+        let near = |s: &&(Vec2, Vec2)| s.0.distance(c).min(s.1.distance(c)) < self.cell_mm;
+        steps.filter(near).copied().collect()
+    }
 }
 
 /// Pieces of a range of angles for which something holds, their ends to a thousandth of the pitch.
@@ -106,6 +135,17 @@ mod tests {
         assert_eq!(stretches(&marks("xx.xx.xxx"), 2), Stretches::Closed);
         assert_eq!(stretches(&marks("..xx.x......"), 2), Stretches::Open(vec![(2, 5)]));
         assert_eq!(stretches(&marks("x.....xx....x"), 2), Stretches::Open(vec![(12, 13), (6, 7)]));
+    }
+
+    #[test]
+    fn a_trail_finds_the_steps_about_a_point() {
+        let mut trail = Trail::new(2.0);
+        let at = |k: usize| Vec2::new(-5.0 + 0.4 * k as f64, 0.3);
+        (0..40).for_each(|k| trail.push(at(k), at(k + 1)));
+        for c in [Vec2::ZERO, Vec2::new(-4.9, 1.9), Vec2::new(11.0, -1.0), Vec2::new(0.0, 9.0)] {
+            let close = |k: &usize| at(*k).distance(c).min(at(*k + 1).distance(c)) < 2.0;
+            assert_eq!(trail.near(c).len(), (0..40).filter(close).count(), "{c}");
+        }
     }
 
     #[test]
