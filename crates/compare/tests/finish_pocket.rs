@@ -2,8 +2,11 @@
 
 #![allow(clippy::unwrap_used, reason = "a test may unwrap")]
 
+mod support;
+
 use std::f64::consts::FRAC_PI_2;
-use study::outcome::{OperationOutcome, Outcome};
+use study::outcome::OperationOutcome;
+use support::{operations as finished, run};
 
 /// Chords of a quarter circle.
 const CHORDS: usize = 24;
@@ -59,18 +62,6 @@ fn cutter(id: &str, teeth: u32, stickout: f64) -> String {
          flute_length_mm = 22.0\noverall_length_mm = 120.0\nshank_diameter_mm = 10.0\nhelix_deg = 30.0\n\
          stickout_mm = {stickout:.1}\nrunout_um = 0.0\n"
     )
-}
-
-fn run(text: &str, part: &str) -> Result<Outcome, String> {
-    let study = study::read::study(text.as_bytes(), "study.toml", &study::NoFiles)
-        .map_err(|e| e.to_string())?;
-    let options = part::ReadOptions { unit: Some(part::LengthUnit::Mm), ..Default::default() };
-    let part = part::read(part.as_bytes(), "block.obj", &options).unwrap();
-    compare::run(&study, &part, &[], &|_| {}).map_err(|e| e.to_string())
-}
-
-fn finished(text: &str, part: &str) -> Vec<OperationOutcome> {
-    run(text, part).unwrap_or_else(|e| panic!("{e}")).processes.remove(0).operations
 }
 
 fn told<'a>(o: &'a OperationOutcome, what: &str) -> &'a str {

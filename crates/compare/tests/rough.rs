@@ -3,8 +3,10 @@
 
 #![allow(clippy::unwrap_used, reason = "a test may unwrap")]
 
+mod support;
+
 use std::f64::consts::PI;
-use study::outcome::{OperationOutcome, Outcome};
+use support::{operations as cleared, run};
 
 /// A block with a pocket of `x` × `y` × `depth` mm with sharp corners in its top at z = 20.
 fn block(x: f64, y: f64, depth: f64) -> String {
@@ -55,18 +57,6 @@ fn cutter(d: f64, flutes: f64) -> String {
          helix_deg = 30.0\nstickout_mm = 40.0\nrunout_um = 0.0\n",
         d + 2.0
     )
-}
-
-fn run(text: &str, part: &str) -> Result<Outcome, String> {
-    let study = study::read::study(text.as_bytes(), "study.toml", &study::NoFiles)
-        .map_err(|e| e.to_string())?;
-    let options = part::ReadOptions { unit: Some(part::LengthUnit::Mm), ..Default::default() };
-    let part = part::read(part.as_bytes(), "block.obj", &options).unwrap();
-    compare::run(&study, &part, &[], &|_| {}).map_err(|e| e.to_string())
-}
-
-fn cleared(text: &str, part: &str) -> Vec<OperationOutcome> {
-    run(text, part).unwrap_or_else(|e| panic!("{e}")).processes.remove(0).operations
 }
 
 #[test]

@@ -2,24 +2,18 @@
 #![cfg(feature = "occt")]
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test may panic")]
 
+mod support;
+
 use geom::Vec3;
-use part::fact::{self, Neighbours, Pocket};
-use part::{Part, ReadOptions};
+use part::Part;
+use part::fact::{self, Pocket};
 use std::collections::VecDeque;
+use support::pockets;
 
 /// Width of a cell of the raster, mm.
 const CELL_MM: f64 = 0.09;
 /// Room around the part, mm: more than the largest radius.
 const AROUND_MM: f64 = 12.0;
-
-fn pockets(name: &str) -> (Part, Vec<Pocket>) {
-    let path = format!("{}/tests/recesses/{name}", env!("CARGO_MANIFEST_DIR"));
-    let bytes = std::fs::read(&path).expect(&path);
-    let part = part::read(&bytes, name, &ReadOptions::default()).expect("a part");
-    let facts = fact::of_faces(&part);
-    let found = fact::pockets(&part, &facts, &Neighbours::new(&part));
-    (part, found)
-}
 
 /// Cells of a plane across an axis.
 struct Raster {

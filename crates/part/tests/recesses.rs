@@ -2,18 +2,11 @@
 #![cfg(feature = "occt")]
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test may panic")]
 
-use part::fact::{self, Neighbours, Pocket};
-use part::{Part, ReadOptions};
-use std::f64::consts::PI;
+mod support;
 
-fn pockets(name: &str) -> (Part, Vec<Pocket>) {
-    let path = format!("{}/tests/recesses/{name}", env!("CARGO_MANIFEST_DIR"));
-    let bytes = std::fs::read(&path).expect(&path);
-    let part = part::read(&bytes, name, &ReadOptions::default()).expect("a part");
-    let facts = fact::of_faces(&part);
-    let found = fact::pockets(&part, &facts, &Neighbours::new(&part));
-    (part, found)
-}
+use part::fact::{self, Pocket};
+use std::f64::consts::PI;
+use support::pockets;
 
 fn near(value: f64, wanted: f64, within: f64) {
     assert!((value - wanted).abs() <= within, "{value} instead of {wanted}");

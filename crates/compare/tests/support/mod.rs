@@ -1,0 +1,24 @@
+//! A study and a part as texts, compared.
+
+#![allow(
+    clippy::unwrap_used,
+    unreachable_pub,
+    missing_docs,
+    reason = "tests share what a test may do"
+)]
+
+use study::outcome::{OperationOutcome, Outcome};
+
+/// Compares the processes of a study text on a part that is an OBJ text, `block.obj` in mm.
+pub fn run(text: &str, part: &str) -> Result<Outcome, String> {
+    let study = study::read::study(text.as_bytes(), "study.toml", &study::NoFiles)
+        .map_err(|e| e.to_string())?;
+    let options = part::ReadOptions { unit: Some(part::LengthUnit::Mm), ..Default::default() };
+    let part = part::read(part.as_bytes(), "block.obj", &options).unwrap();
+    compare::run(&study, &part, &[], &|_| {}).map_err(|e| e.to_string())
+}
+
+/// The operations of its first process.
+pub fn operations(text: &str, part: &str) -> Vec<OperationOutcome> {
+    run(text, part).unwrap_or_else(|e| panic!("{e}")).processes.remove(0).operations
+}
