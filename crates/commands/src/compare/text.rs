@@ -159,8 +159,6 @@ fn surface_rows() -> Vec<(&'static str, Cell)> {
 
 /// Operations that a line names one by one at most.
 const SAID_APART: usize = 2;
-/// Layers whose depths differ by less are even, mm.
-const EVEN_MM: f64 = 5e-3;
 
 fn rough_rows() -> Vec<(&'static str, Cell)> {
     let cell = |of: fn(&Roughed) -> String| -> Cell {
@@ -169,9 +167,9 @@ fn rough_rows() -> Vec<(&'static str, Cell)> {
     vec![
         (
             "layers, depth/mm",
-            cell(|r| match r.depth_mm - r.least_depth_mm > EVEN_MM {
-                true => format!("{} of {}", r.levels, range(r.least_depth_mm, r.depth_mm, 2)),
-                false => format!("{} × {}", r.levels, fixed(r.depth_mm, 2)),
+            cell(|r| match r.is_even() {
+                true => format!("{} × {}", r.levels, fixed(r.depth_mm, 2)),
+                false => format!("{} of {}", r.levels, range(r.least_depth_mm, r.depth_mm, 2)),
             }),
         ),
         ("width of cut/mm", cell(|r| fixed(r.width_mm, 2))),

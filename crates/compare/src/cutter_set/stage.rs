@@ -44,8 +44,7 @@ pub(crate) fn rate(study: &Study, cutter: &StudyCutter, depth_mm: f64) -> Result
     let wanted = speed.value.middle() * 1000.0 / (PI * d) / 60.0;
     let spindle = study.machine.spindle.max_rpm.map_or(f64::INFINITY, |rpm| rpm / 60.0);
     let rev_s = wanted.min(spindle).min(cutter.max_rev_s.unwrap_or(f64::INFINITY));
-    let fluted = cutter.spec.flute_length_mm.unwrap_or(f64::INFINITY);
-    let level = d.min(fluted).min(cutter.depth_max_mm.unwrap_or(f64::INFINITY));
+    let level = d.min(cutter.deepest_cut_mm().unwrap_or(f64::INFINITY));
     let levels = (depth_mm / level).ceil();
     let (width_mm, feed_per_tooth) = (WIDTH_RATIO * d, FEED_RATIO * d);
     let mut feed_mm_s = rev_s * f64::from(cutter.teeth) * feed_per_tooth;

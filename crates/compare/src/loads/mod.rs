@@ -168,7 +168,7 @@ pub(crate) fn broken(out: &Loads) -> Vec<String> {
     }
     if let Some(error) = &out.form_error
         && let Some(limit) = error.limit_um
-        && error.left_um.low.abs().max(error.left_um.high.abs()) > limit
+        && error.largest_um() > limit
     {
         let Interval { low, high } = error.left_um;
         lines.push(format!(

@@ -5,8 +5,6 @@ use crate::markup::{figure, table};
 use crate::number::{MISSING, percent, significant, time, with_unit};
 use study::outcome::{OperationOutcome, Roughed};
 
-/// Layers whose depths differ by less are even, mm.
-const EVEN_MM: f64 = 5e-3;
 /// Area on the lowest layer from which a picture of it says something, mm².
 const SHOWN_MM2: f64 = 0.01;
 
@@ -36,7 +34,7 @@ pub(crate) fn render(operation: &OperationOutcome) -> String {
 /// Number of layers and their depth, or its range where they are not even.
 fn depths(r: &Roughed) -> String {
     let most = with_unit(r.depth_mm, 3, "mm");
-    if r.depth_mm - r.least_depth_mm > EVEN_MM {
+    if !r.is_even() {
         return format!("{} of {} to {most}", r.levels, significant(r.least_depth_mm, 2));
     }
     format!("{} × {most}", r.levels)

@@ -50,3 +50,10 @@ pub struct StudyCutter {
     /// Where it stands.
     pub place: Place,
 }
+
+impl StudyCutter {
+    /// Deepest cut along the axis that flutes and maker allow, mm; `None` where neither is given.
+    pub fn deepest_cut_mm(&self) -> Option<f64> {
+        [self.depth_max_mm, self.spec.flute_length_mm].into_iter().flatten().reduce(f64::min)
+    }
+}

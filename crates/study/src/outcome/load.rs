@@ -103,6 +103,13 @@ pub struct FormError {
     pub rests_on: String,
 }
 
+impl FormError {
+    /// The most that is left or cut too much, by the best estimate, µm.
+    pub fn largest_um(&self) -> f64 {
+        self.left_um.low.abs().max(self.left_um.high.abs())
+    }
+}
+
 /// The chips of an operation.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Swarf {

@@ -41,6 +41,16 @@ pub struct Roughed {
     pub feed_gain: Option<FeedGain>,
 }
 
+/// Layers whose depths differ by less are even, mm.
+const EVEN_MM: f64 = 5e-3;
+
+impl Roughed {
+    /// Whether all layers are of one depth, as far as a table shows it.
+    pub fn is_even(&self) -> bool {
+        self.depth_mm - self.least_depth_mm <= EVEN_MM
+    }
+}
+
 /// Stock on the faces of a feature, mm.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct StockLeft {
