@@ -81,6 +81,17 @@ pub(crate) fn prepare<'a>(
         ));
     }
     let study = scene.study;
+    if operation.roughing.spring_passes > 0 {
+        return Err(study.fault(
+            operation.place,
+            format!(
+                "operation \"{}\" asks for spring_passes, which only walls in layers have",
+                operation.name
+            ),
+            "spring_passes on a feature of kind pocket or outside with `axis = \"fixed\"`",
+            "take spring_passes out, or select the feature as a pocket",
+        ));
+    }
     let faces = feature::faces(study, scene.part, study.feature_of(operation))?;
     feature::sound(study, scene.part, study.feature_of(operation), &faces)?;
     let cutter = study.cutter_of(operation);

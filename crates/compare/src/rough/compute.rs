@@ -187,7 +187,9 @@ fn sprung(scene: &Scene<'_>, prepared: &Prepared<'_>, laid: &Laid, out: &mut Loa
     let Some(first) = out.form_error.take() else { return };
     let error = step_down::after_springs(scene, prepared, laid.measures.depth_mm, first);
     if let Some(load) = out.loads.iter_mut().find(|l| l.kind == LoadKind::Deflection) {
-        let most = error.left_um.low.abs().max(error.left_um.high.abs());
+        let most = error.largest_um();
+        // what they bring is not certain: the far end stays
+        load.peak_range = load.peak_range.map(|r| Interval::new(r.low.min(most), r.high));
         load.limit_from = format!("{}; after spring passes", load.limit_from);
         load.peak = load.peak.map(|p| p.min(most));
         load.mean = load.mean.map(|m| m.min(most));

@@ -48,8 +48,8 @@ pub(super) fn layers(ground: &Ground<'_>, from_mm: f64, warnings: &mut Vec<Strin
     };
     if corner <= 0.0 {
         warnings.push(format!(
-            "a sharp corner leaves stairs in the rounding of {fillet:.2} mm at the floor: the passes along the \
-             walls end over it; take a cutter with a corner of up to {fillet:.2} mm"
+            "a sharp corner leaves a stair in the rounding of {fillet:.2} mm at the floor: below it one layer \
+             keeps off by as much; take a cutter with a corner of up to {fillet:.2} mm"
         ));
         return Vec::new();
     }

@@ -106,6 +106,13 @@ pub(crate) fn walls(
     warnings: &mut Vec<String>,
 ) -> Result<(Measures, Vec<Layer>), Diagnostic> {
     let (shape, asked) = (ground.shape, ground.prepared.operation.roughing);
+    if ground.prepared.operation.spacing.is_some() || asked.width_mm.is_some() {
+        warnings.push(
+            "a step-over, cusp_um or width_mm is not used: the walls are cut in layers, depth_per_pass_mm deep, \
+             and as wide as what stands on them"
+                .to_owned(),
+        );
+    }
     let mut bottom = shape.floor_mm;
     if has_floor(shape) {
         bottom = covered_to(ground, shape.floor_mm);
@@ -175,6 +182,15 @@ pub(crate) fn floors(
         }
     }
     let diameter = prepared.cutter.spec.diameter_mm;
+    if asked.depth_per_pass_mm.is_some()
+        || matches!(prepared.operation.spacing, Some(Spacing::Cusp { .. }))
+    {
+        warnings.push(
+            "depth_per_pass_mm or cusp_um is not used: a floor is flat, and cut in one layer as deep as what \
+             stands on it"
+                .to_owned(),
+        );
+    }
     let flat = diameter - 2.0 * prepared.cutter.spec.corner_radius_mm.unwrap_or(0.0);
     if flat <= LEAST_FLAT * diameter {
         return Err(ground.scene.study.fault(

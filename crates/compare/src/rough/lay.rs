@@ -272,8 +272,7 @@ fn arc(scene: &Scene<'_>, prepared: &Prepared<'_>, m: Measures) -> Result<f64, D
             "lower width_mm",
         );
     }
-    let flutes = [cutter.depth_max_mm, cutter.spec.flute_length_mm].into_iter().flatten();
-    let most = flutes.fold(f64::INFINITY, f64::min);
+    let most = cutter.deepest_cut_mm().unwrap_or(f64::INFINITY);
     if m.depth_mm > most {
         return refused(
             format!(

@@ -3,6 +3,7 @@
 use super::blank::Blank;
 use super::finish::Task;
 use super::section::{filled, section};
+use super::thin::{self, ThinWall};
 use crate::cutter_set::pocket::reaches_floor;
 use crate::feature;
 use crate::job::{self, Prepared};
@@ -12,6 +13,7 @@ use part::{FaceKind, Part, fact};
 use pattern::Frame;
 use planar::Region;
 use std::f64::consts::FRAC_PI_2;
+use std::sync::OnceLock;
 use study::{Diagnostic, FeatureKind, Operation};
 
 /// How far the axis of a pocket may lean from that of the set-up (sine).
@@ -48,6 +50,8 @@ pub(crate) struct Shape {
     pub(crate) shut_in: bool,
     /// Whether only what can be reached from outside is cut.
     outside: bool,
+    /// The thinnest wall beside it, once it was looked for.
+    thin: OnceLock<Option<ThinWall>>,
 }
 
 impl Shape {
@@ -106,6 +110,7 @@ impl Shape {
             draft_rad: pocket.draft_rad,
             shut_in: plan.outline.open.is_empty(),
             outside: false,
+            thin: OnceLock::new(),
         }
     }
 
@@ -142,7 +147,13 @@ impl Shape {
             draft_rad: 0.0,
             shut_in: false,
             outside: true,
+            thin: OnceLock::new(),
         })
+    }
+
+    /// The thinnest wall beside the feature, if any is thin.
+    pub(super) fn thin_wall(&self, scene: &Scene<'_>) -> Option<&ThinWall> {
+        self.thin.get_or_init(|| thin::thinnest(scene, self)).as_ref()
     }
 
     /// Faces that a pass along the walls or over the floor makes: flat ones that look up, or those that

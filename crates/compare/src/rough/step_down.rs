@@ -74,18 +74,17 @@ impl Choice {
 /// How many layers a wall of a height takes, from which `width_mm` is cut.
 pub(super) fn choose(ground: &Ground<'_>, height_mm: f64, width_mm: f64) -> Choice {
     let cutter = ground.prepared.cutter;
-    let flutes = [cutter.depth_max_mm, cutter.spec.flute_length_mm].into_iter().flatten();
-    let longest = flutes.reduce(f64::min).unwrap_or(cutter.spec.diameter_mm);
+    let longest = cutter.deepest_cut_mm().unwrap_or(cutter.spec.diameter_mm);
     let least = (height_mm / longest - 1e-9).ceil().max(1.0) as usize;
     let feature = ground.scene.study.feature_of(ground.prepared.operation);
     let Some(limit_um) = feature.tolerance_mm.map(units::convert::mm_to_um) else {
         return Choice { count: least, why: Why::NoTolerance };
     };
     let arc = hardest_arc_rad(ground, width_mm);
-    let thin = thin::thinnest(ground.scene, ground.shape);
+    let thin = ground.shape.thin_wall(ground.scene);
     let mut fewer_um = None;
     for count in least..least + MOST {
-        let Some(most_um) = gives_um(ground, height_mm / count as f64, arc, thin.as_ref()) else {
+        let Some(most_um) = gives_um(ground, height_mm / count as f64, arc, thin) else {
             return Choice { count: least, why: Why::Unknown };
         };
         if most_um <= limit_um {
@@ -103,13 +102,10 @@ fn gives_um(ground: &Ground<'_>, depth_mm: f64, arc: f64, thin: Option<&ThinWall
     let thin_um = thin.map_or(0.0, |wall| {
         let force = loads::across_n(scene, prepared, &engaged(prepared, arc, depth_mm));
         let free_mm = depth_mm.min(wall.height_mm);
-        force.map_or(0.0, |n| units::convert::mm_to_um(thin::gives_mm(scene, wall, free_mm, n)))
+        let mm = force.and_then(|n| thin::gives_mm(scene, wall, free_mm, n));
+        mm.map_or(0.0, units::convert::mm_to_um)
     });
-    Some(largest_um(&error) + thin_um)
-}
-
-fn largest_um(error: &FormError) -> f64 {
-    error.left_um.low.abs().max(error.left_um.high.abs())
+    Some(error.largest_um() + thin_um)
 }
 
 /// Arc of contact of a width on a straight wall, or in the tightest corner where that is more: there the
@@ -139,11 +135,11 @@ pub(super) fn after_springs(
     let passes = prepared.operation.roughing.spring_passes;
     let mut now = first.clone();
     for _ in 0..passes {
-        let left_mm = units::convert::um_to_mm(largest_um(&now));
+        let left_mm = units::convert::um_to_mm(now.largest_um());
         let arc = Arc::beside(prepared.cutter.spec.diameter_mm, left_mm, Way::Down);
         let Ok(arc) = arc else { break };
         match error(scene, prepared, depth_mm, arc.angle_rad()) {
-            Some(next) if largest_um(&next) < largest_um(&now) => now = next,
+            Some(next) if next.largest_um() < now.largest_um() => now = next,
             _ => break,
         }
     }
@@ -157,7 +153,7 @@ pub(super) fn after_springs(
             "{}; {passes} spring passes on what stood after the first ({:.1} µm), the far end of the range \
              without their help",
             now.rests_on,
-            largest_um(&first)
+            first.largest_um()
         ),
         ..now
     }

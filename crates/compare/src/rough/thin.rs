@@ -17,10 +17,8 @@ const TOLD_FROM: f64 = plate::THIN_FROM;
 const OFF_MM: f64 = 1e-3;
 /// How far a wall's normal may lean from upright (sine).
 const UPRIGHT: f64 = 0.2;
-/// Poisson's ratio of metals, and Young's modulus of titanium's density: from memory.
+/// Poisson's ratio of metals: from memory.
 const POISSON: f64 = 0.3;
-/// Below this density a heat-resistant metal is a titanium alloy, kg/m³: from memory.
-const TITANIUM_KG_M3: f64 = 5500.0;
 
 /// The thinnest wall beside the feature.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -68,45 +66,63 @@ pub(super) fn told(
     laid: &Laid,
     loads: &[Load],
 ) -> Option<String> {
-    let wall = thinnest(scene, &laid.shape)?;
-    let force = loads.iter().find(|l| l.kind == LoadKind::Force)?.peak?;
-    let gives = |height: f64| units::convert::mm_to_um(gives_mm(scene, &wall, height, force));
-    let depth = laid.measures.depth_mm.min(wall.height_mm);
+    let wall = laid.shape.thin_wall(scene)?;
     let p = upright(job::frame(scene.study), wall.place);
+    let stands = format!(
+        "a wall {:.2} mm thick and {:.1} mm high stands at ({:.1}, {:.1}, {:.1}) of the set-up",
+        wall.thickness_mm, wall.height_mm, p.x, p.y, p.z
+    );
+    let force = loads.iter().find(|l| l.kind == LoadKind::Force)?.peak?;
+    let gives = |height: f64| gives_mm(scene, wall, height, force).map(units::convert::mm_to_um);
+    let depth = laid.measures.depth_mm.min(wall.height_mm);
+    let (Some(whole), Some(layer), Some(modulus)) =
+        (gives(wall.height_mm), gives(depth), modulus_n_mm2(scene))
+    else {
+        return Some(format!(
+            "{stands}: how far it gives way is not computed, since the stiffness of {} is not known",
+            scene.study.part.material.name
+        ));
+    };
     let limit = scene.study.feature_of(prepared.operation).tolerance_mm;
     let allowed = limit.map_or_else(String::new, |mm| {
         format!(", tolerance {:.1} µm", units::convert::mm_to_um(mm))
     });
     Some(format!(
-        "a wall {:.2} mm thick and {:.1} mm high stands at ({:.1}, {:.1}, {:.1}) of the set-up: free on both \
-         sides its rim gives way by up to {:.0} µm at {force:.0} N{allowed}; where both sides go down in turn \
-         in even layers of {depth:.2} mm, only so much stands free, which gives {:.1} µm (a plate clamped at \
-         its foot, {:.0} kN/mm², from memory)",
-        wall.thickness_mm,
-        wall.height_mm,
-        p.x,
-        p.y,
-        p.z,
-        gives(wall.height_mm),
-        gives(depth),
-        1e-3 * modulus_n_mm2(scene),
+        "{stands}: free on both sides its rim gives way by up to {whole:.0} µm at {force:.0} N{allowed}; \
+         where both sides go down in turn in even layers of {depth:.2} mm, only so much stands free, which \
+         gives {layer:.1} µm (a plate clamped at its foot, {:.0} kN/mm², from memory)",
+        1e-3 * modulus
     ))
 }
 
-/// How far the rim of a wall of which `height_mm` stands free gives way at a force across it, mm.
-pub(super) fn gives_mm(scene: &Scene<'_>, wall: &ThinWall, height_mm: f64, force_n: f64) -> f64 {
-    force_n * plate::rim_mm_n(height_mm, wall.thickness_mm, modulus_n_mm2(scene), POISSON)
+/// How far the rim of a wall of which `height_mm` stands free gives way at a force across it, mm; `None`
+/// where the material's stiffness is not known.
+pub(super) fn gives_mm(
+    scene: &Scene<'_>,
+    wall: &ThinWall,
+    height_mm: f64,
+    force_n: f64,
+) -> Option<f64> {
+    let modulus = modulus_n_mm2(scene)?;
+    Some(force_n * plate::rim_mm_n(height_mm, wall.thickness_mm, modulus, POISSON))
 }
 
-/// Young's modulus, N/mm²: textbook values of the groups, from memory.
-fn modulus_n_mm2(scene: &Scene<'_>) -> f64 {
+/// Young's modulus, N/mm²: textbook values of metals, by group and density, to about a tenth; from
+/// memory. `None` for what is no metal of those.
+fn modulus_n_mm2(scene: &Scene<'_>) -> Option<f64> {
     let material = &scene.study.part.material;
-    match material.iso_group {
-        IsoGroup::P | IsoGroup::H => 210_000.0,
-        IsoGroup::M => 200_000.0,
-        IsoGroup::K => 120_000.0,
-        IsoGroup::N => 70_000.0,
-        IsoGroup::S if material.density_kg_m3.value < TITANIUM_KG_M3 => 114_000.0,
-        IsoGroup::S => 205_000.0,
+    match (material.iso_group, material.density_kg_m3.value) {
+        (IsoGroup::P | IsoGroup::H, _) => Some(210_000.0),
+        (IsoGroup::M, _) => Some(200_000.0),
+        (IsoGroup::K, _) => Some(120_000.0),
+        // magnesium, aluminium, copper and brass
+        (IsoGroup::N, 1700.0..2000.0) => Some(45_000.0),
+        (IsoGroup::N, 2500.0..3000.0) => Some(70_000.0),
+        (IsoGroup::N, 8000.0..9100.0) => Some(110_000.0),
+        (IsoGroup::N, _) => None,
+        // titanium, nickel
+        (IsoGroup::S, 4000.0..5500.0) => Some(114_000.0),
+        (IsoGroup::S, 7500.0..9500.0) => Some(205_000.0),
+        (IsoGroup::S, _) => None,
     }
 }
