@@ -21,7 +21,7 @@ const DIGITS: i32 = 4;
 const FEWEST: usize = 8;
 /// Programs lean on the machine in other ways than the stretches do: their times are off by as much as
 /// the stretches are where each is left out of the fit, and by no less than the share below: with it 44
-/// of 50 times of programs on five emulated machines lay inside the 90 % interval (`docs/blind.md`).
+/// of 50 times of programs on five emulated machines lay inside the 90 % interval.
 const BEYOND: f64 = 1.0;
 /// Least that a reading is taken not to tell of itself.
 const LEAST_OWN: f64 = 0.3;

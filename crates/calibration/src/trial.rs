@@ -181,6 +181,12 @@ fn corners(x: &Axis) -> Vec<Stretch> {
         corner("corner-90-fast", 90, (4, 20.0, 0.0), 12_000.0),
         corner("corner-30", 30, (12, 4.0, 0.1), 6000.0),
         corner("corner-10", 10, (36, 2.0, 0.03), 10_000.0),
+        stretch::polygon(
+            "round",
+            "a circle of short lines at an even speed",
+            (200, 0.6, 0.1),
+            feed(6000.0, x),
+        ),
         stretch::bow("bow", "a bow of short lines: gentle corners", (30.0, 0.4), feed(12_000.0, x)),
         stretch::zigzag("spikes", "corners of 38 to 170 degrees", 4.0, feed(4000.0, x)),
     ]
