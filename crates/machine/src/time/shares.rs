@@ -8,7 +8,6 @@ use super::chain::Chain;
 use super::drive::{BLOCK_TIME, Driven};
 use super::limit::Limit;
 use super::rest::{Behind, filters_s, running_s};
-use crate::route::corner;
 use crate::route::leg::Leg;
 use crate::{AxisLimit, Dynamics, Ramp, Setting};
 use std::ops::Range;
@@ -61,7 +60,7 @@ pub(super) fn drive(chain: &Chain<'_>) -> Driven {
     for range in moves(chain) {
         let rapid = chain.leg(range.start).is_rapid();
         let after = if range.end < spans.len() && !rapid {
-            table.share(corner::angle(chain.jump(range.end).length()).to_degrees())
+            table.share(chain.turn_rad(range.end).to_degrees())
         } else {
             1.0
         };
