@@ -121,3 +121,18 @@ fn a_share_of_the_feed_goes_by_the_corners_of_the_program() {
     close(on, 0.2);
     close(time(&back, "feed-share", none) - on, 2.0 * 0.01f64.to_degrees() / 50.0 * 9.0);
 }
+
+#[test]
+fn a_share_of_the_feed_knows_one_speed_for_a_move() {
+    // C by 90 degrees while the tip stays 200 mm off its centre, X at the start and Y at the end:
+    // the linear axes reach 40 m/min, and each goes 200 mm for a rad at most
+    let start = Place { linear: Vec3::X * 200.0, ..Place::default() };
+    let there = Move { to: start, ..to(0.0, 0.0, Feed::Rapid) };
+    let turned = Place { rotary: [90f64.to_radians(), 0.0], ..start };
+    let turn = Move { to: turned, ..to(0.0, 0.0, Feed::Rapid) };
+    let alone = time(&[there], "feed-share", |_| ());
+    let both = time(&[there, turn], "feed-share", |_| ());
+    // derived: 3.333 rad/s instead of 5.236, then the time in which C reaches its speed
+    let omega = 40_000.0 / 60.0 / 200.0;
+    close(both - alone, 90f64.to_radians() / omega + SPEED / ACCEL);
+}

@@ -125,7 +125,10 @@ fn moves(chain: &Chain<'_>) -> Vec<Range<usize>> {
 fn speed(chain: &Chain<'_>, interval: usize, leg: &Leg) -> (f64, Limit) {
     let (mut speed, kind) = chain.route.cap(chain.stretch.spans[interval].leg, chain.dynamics);
     let mut limit = if kind == BLOCK_TIME { Limit::BlockTime } else { Limit::ProgrammedFeed };
-    for (axis, d) in chain.dynamics.axes.iter().zip(chain.direction(interval)) {
+    // one speed for a whole move, also where its axes do not run evenly
+    let bent = chain.bents.get(interval).and_then(Option::as_ref);
+    let most = bent.map_or_else(|| chain.direction(interval), |bent| bent.first);
+    for (axis, d) in chain.dynamics.axes.iter().zip(most) {
         if axis.speed / d.abs() < speed {
             (speed, limit) = (axis.speed / d.abs(), Limit::Axis(axis.name, AxisLimit::Speed));
         }
