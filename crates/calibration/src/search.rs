@@ -123,10 +123,23 @@ impl Search<'_> {
                 starts.push((shape, solved));
             }
         }
-        let gone_on =
-            |(shape, solved): &(Shape, Solved)| Some((*shape, self.go_on(*shape, solved, STEPS)?));
+        let gone_on = |(shape, solved): &(Shape, Solved)| {
+            let turning = self.turning(*shape, solved).unwrap_or_else(|| solved.clone());
+            Some((*shape, self.go_on(*shape, &turning, STEPS)?))
+        };
         let foremost: Tried = starts.iter().filter_map(gone_on).collect();
         self.with_effects(foremost.clone(), foremost)
+    }
+
+    /// What the stretches tell during which rotary axes turn, all else held as it was solved: so the
+    /// linear axes are not dragged after figures that are not known yet.
+    fn turning(&self, shape: Shape, solved: &Solved) -> Option<Solved> {
+        let turning = (0..self.stretches.len()).filter(|i| self.stretches[*i].turns());
+        let (stretches, read_s): (Vec<&Stretch>, Vec<f64>) =
+            turning.map(|i| (self.stretches[i], self.read_s[i])).unzip();
+        let problem = Problem::new(shape, self.spec, &stretches, &read_s)?.of_turns(solved);
+        let found = problem.best_turn_start().and_then(|at| problem.improve(at, STEPS))?;
+        Some(solved.with(&problem.conclude(found)?))
     }
 
     /// Every corner that keeps the path with every ramp; those near the best with whatever effects

@@ -208,12 +208,14 @@ fn rotary(machine: &Machine) -> Vec<Stretch> {
     if !all.is_empty() {
         let feed = feed(5000.0, &machine.axes[0]);
         let about = "rotary axes swing while the tip goes straight, in blocks of 0.5 mm";
-        let both = |first: f64, second: f64| {
-            (0.5, [first, if machine.axes.len() > 4 { second } else { 0.0 }])
+        let both = |block: f64, [first, second]: [f64; 2]| {
+            (block, [first, if machine.axes.len() > 4 { second } else { 0.0 }])
         };
-        all.push(stretch::swinging("swing", about, both(0.3, 0.5), feed));
+        all.push(stretch::swinging("swing", about, both(0.5, [0.3, 0.5]), feed));
         let about = "the same with a small swing";
-        all.push(stretch::swinging("swing-small", about, both(0.05, 0.08), feed));
+        all.push(stretch::swinging("swing-small", about, both(0.5, [0.05, 0.08]), feed));
+        let about = "the same in blocks of 2.5 mm: how far rotary axes are rounded at corners";
+        all.push(stretch::swinging("swing-coarse", about, both(2.5, [0.1, 0.16]), feed));
     }
     all
 }
