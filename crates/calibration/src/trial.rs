@@ -8,7 +8,7 @@ use thiserror::Error;
 
 /// Time that a stretch is laid out for, s: some more than the 20 s that a stopwatch needs, for machines
 /// that are a little quicker than their file. One that is much quicker takes less.
-const STRETCH_S: f64 = 22.5;
+const STRETCH_S: f64 = 22.2;
 /// Room that the program needs beside program zero: X and Y both ways, Z downwards, mm.
 pub const ROOM_MM: [f64; 3] = [60.0, 60.0, 80.0];
 /// Largest angle of the rotary axes, deg.
