@@ -40,12 +40,15 @@ pub(crate) fn lay(job: &Job<'_>, site: &Site) -> Result<(Vec<Run>, Ground), Clea
     }
 }
 
-/// Closed lines, the innermost first, each with the border on its right.
+/// Closed lines, the innermost first (the outermost where there is no wall), each with the border on its right.
 fn loops(job: &Job<'_>, ground: &Ground) -> Vec<Vec<Vec2>> {
     let width = job.cutter_radius_mm * (1.0 - job.arc_rad.cos());
     let least = job.least_corner_radius_mm;
     let radius = job.cutter_radius_mm;
-    let open = open_border(job);
+    let all_open = open_border(job);
+    // without a wall the border itself is what lines are offset from, and they come from outside
+    let walled = all_open.len() < job.inside.loops().len();
+    let open = if walled { all_open } else { Vec::new() };
     let framed = Region::of_pieces(&open);
     let mut levels = Vec::new();
     for k in 0..10_000 {
@@ -81,7 +84,10 @@ fn loops(job: &Job<'_>, ground: &Ground) -> Vec<Vec<Vec2>> {
         }
         levels.push(lines);
     }
-    levels.into_iter().rev().flatten().collect()
+    if walled {
+        levels.reverse();
+    }
+    levels.into_iter().flatten().collect()
 }
 
 /// Lines round what neither the cutter on a level's lines nor on those a width further in comes over:
