@@ -15,6 +15,8 @@ const WHOLE_RAD: f64 = 2.8;
 
 /// Share of the radius within which the cutter surely cuts.
 const COVERS: f64 = 0.98;
+/// Angle between directions in which clear ground is looked for, rad.
+const AROUND_RAD: f64 = std::f64::consts::PI / 18.0;
 /// What is thinner than twice this, over the radius, is no place missed.
 const THIN: f64 = 0.01;
 
@@ -22,8 +24,14 @@ const THIN: f64 = 0.01;
 pub(crate) fn lay(job: &Job<'_>, site: &Site) -> Result<(Vec<Run>, Ground), ClearingError> {
     let step_mm = site.steering(job).step_mm;
     let ground = Ground::new(job.stock, site.grid, job.cutter_radius_mm, step_mm);
-    let mut loops = loops(job, &ground);
-    let mut laying = Laying { job, site, ground, runs: Vec::new(), at: None };
+    let open = open_border(job);
+    let walled = open.len() < job.inside.loops().len();
+    let mut loops = loops(job, &ground, if walled { open } else { Vec::new() });
+    if walled {
+        loops.reverse();
+    }
+    let mut loops: Vec<Vec<Vec2>> = loops.into_iter().flatten().collect();
+    let mut laying = Laying { job, site, ground, walled, runs: Vec::new(), at: None };
     while !loops.is_empty() {
         let (k, i) = laying.nearest(&loops);
         let mut line = loops.remove(k);
@@ -40,12 +48,12 @@ pub(crate) fn lay(job: &Job<'_>, site: &Site) -> Result<(Vec<Run>, Ground), Clea
     }
 }
 
-/// Closed lines, the innermost first, each with the border on its right.
-fn loops(job: &Job<'_>, ground: &Ground) -> Vec<Vec<Vec2>> {
+/// Closed lines by level, from the walls inwards (from the border where there is none), each with the
+/// border on its right.
+fn loops(job: &Job<'_>, ground: &Ground, open: Vec<Vec<[f64; 2]>>) -> Vec<Vec<Vec<Vec2>>> {
     let width = job.cutter_radius_mm * (1.0 - job.arc_rad.cos());
     let least = job.least_corner_radius_mm;
     let radius = job.cutter_radius_mm;
-    let open = open_border(job);
     let framed = Region::of_pieces(&open);
     let mut levels = Vec::new();
     for k in 0..10_000 {
@@ -81,7 +89,7 @@ fn loops(job: &Job<'_>, ground: &Ground) -> Vec<Vec<Vec2>> {
         }
         levels.push(lines);
     }
-    levels.into_iter().rev().flatten().collect()
+    levels
 }
 
 /// Lines round what neither the cutter on a level's lines nor on those a width further in comes over:
@@ -113,6 +121,8 @@ struct Laying<'a> {
     job: &'a Job<'a>,
     site: &'a Site,
     ground: Ground,
+    /// Whether any of the border is a wall: else all of it is open, and lines come from outside.
+    walled: bool,
     runs: Vec<Run>,
     at: Option<Vec2>,
 }
@@ -147,7 +157,28 @@ impl Laying<'_> {
             self.at = Some(to);
             return true;
         }
+        if let Some(from) = self.beside(to).filter(|_| !self.walled) {
+            if let Some(at) = self.at {
+                self.runs.push(still(Kind::Lift, &[at, from]));
+            }
+            self.cut_along(&[from, to]);
+            return true;
+        }
         self.go_down(to)
+    }
+
+    /// The nearest of some clear places round one from which the way there is in the room.
+    fn beside(&self, to: Vec2) -> Option<Vec2> {
+        let radius = self.job.cutter_radius_mm;
+        let clear = |p: &Vec2| {
+            let room = (0..=8).all(|k| self.site.room.free(p.lerp(to, f64::from(k) / 8.0)) > -1e-3);
+            room && self.ground.is_clear(*p, 0.01 * radius)
+        };
+        let round = |d: i32| {
+            let at = move |k: i32| Vec2::from_angle(f64::from(k) * AROUND_RAD);
+            (0..36).map(move |k| to + at(k) * (0.1 * radius * f64::from(d)))
+        };
+        (1..=20).flat_map(round).find(clear)
     }
 
     fn go_down(&mut self, to: Vec2) -> bool {

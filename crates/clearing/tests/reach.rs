@@ -122,6 +122,19 @@ fn an_outside_shape_needs_no_entry_either() {
 }
 
 #[test]
+fn a_plate_without_a_wall_is_cleared_from_outside() {
+    // what stands over the top of a part
+    let plate = Region::of_loops(&[rectangle(0.0, 0.0, 90.0, 60.0)]);
+    let scene = Scene { name: "plate".into(), inside: plate.grown(12.0), stock: plate };
+    for method in BOTH {
+        let out = clear(&job(&scene, 45.0, method)).unwrap();
+        assert!(out.runs.iter().all(|r| r.kind != Kind::Entry), "{method:?}");
+        let rest = out.rest.area_mm2();
+        assert!(rest < 1e-3 * scene.stock.area_mm2(), "{method:?} {rest}");
+    }
+}
+
+#[test]
 fn runs_follow_on_each_other_and_come_out_the_same() {
     for method in BOTH {
         let scene = support::random::pocket(12);

@@ -60,6 +60,7 @@ pub(crate) fn outcome(
     let pool = pool.map_err(|error| {
         Failure::other(format!("the threads cannot be started: {error}"), "try fewer --threads")
     })?;
-    let compared = pool.install(|| ::compare::run(study, &input.part, &input.fixtures, progress));
+    let given = input.given()?;
+    let compared = pool.install(|| ::compare::run(given, progress));
     compared.map_err(Failure::from)
 }

@@ -1,14 +1,15 @@
 //! A study and everything it names, read and ready to be worked on.
 
 use crate::failure::Failure;
+use ::compare::Given;
 use geom::TriMesh;
 use part::{Part, ReadError, ReadOptions};
 use std::path::Path;
-use study::{Diagnostic, FileRef, Files, Study};
+use study::{Diagnostic, FileRef, Files, Stock, Study};
 
 /// A file that was read.
 pub(crate) struct InputFile {
-    /// What it is: `study`, `machine`, `dialect`, `cutters`, `part`, `fixture`.
+    /// What it is: `study`, `machine`, `dialect`, `cutters`, `part`, `fixture`, `stock`.
     pub(crate) role: &'static str,
     /// Its name as the study gives it.
     pub(crate) name: String,
@@ -24,8 +25,34 @@ pub(crate) struct Input {
     pub(crate) part: Part,
     /// Clamps and table.
     pub(crate) fixtures: Vec<TriMesh>,
+    /// What the part is milled from, where the study names a file for it; what is wrong with that file
+    /// matters only to those who ask for it.
+    stock: Option<Result<Part, Diagnostic>>,
     /// Every file that the numbers rest on.
     pub(crate) files: Vec<InputFile>,
+}
+
+impl Input {
+    /// The stock of the file that the study names, if it names one.
+    ///
+    /// # Errors
+    /// A file that is not there, cannot be read, or is not closed.
+    pub(crate) fn stock(&self) -> Result<Option<&Part>, Failure> {
+        match &self.stock {
+            None => Ok(None),
+            Some(Ok(stock)) => Ok(Some(stock)),
+            Some(Err(fault)) => Err(Failure::Input(vec![fault.clone()])),
+        }
+    }
+
+    /// All of it, for a comparison.
+    ///
+    /// # Errors
+    /// As [`Input::stock`].
+    pub(crate) fn given(&self) -> Result<Given<'_>, Failure> {
+        let Self { study, part, fixtures, .. } = self;
+        Ok(Given { study, part, fixtures, stock: self.stock()? })
+    }
 }
 
 /// Reads the study file of that path and what it names.
@@ -67,7 +94,56 @@ pub(crate) fn read(bytes: &[u8], name: &str, files: &dyn Files) -> Result<Input,
         fixtures.push(fixture.mesh);
         read.push(InputFile { role: "fixture", name: file.path.clone(), bytes });
     }
-    Ok(Input { study, part, fixtures, files: read })
+    let stock = match &study.part.stock {
+        Some(Stock::File(file)) => Some(stock_of(&study, file, files).map(|(stock, bytes)| {
+            read.push(InputFile { role: "stock", name: file.path.clone(), bytes });
+            stock
+        })),
+        _ => None,
+    };
+    Ok(Input { study, part, fixtures, stock, files: read })
+}
+
+/// The stock of a file, closed.
+fn stock_of(
+    study: &Study,
+    file: &FileRef,
+    files: &dyn Files,
+) -> Result<(Part, Vec<u8>), Diagnostic> {
+    let fault = |message: String, remedy: &str| {
+        let expected = "a closed STEP, STL, OBJ, PLY or 3MF file, named relative to the study file";
+        study.fault(file.place, message, expected, remedy)
+    };
+    let bytes = match files.bytes(&file.path) {
+        Ok(Some(bytes)) => bytes,
+        Ok(None) => {
+            let message = format!("there is no file \"{}\"", file.path);
+            return Err(fault(message, "put it beside the study file, or correct its name"));
+        }
+        Err(error) => {
+            let message = format!("\"{}\" cannot be read: {}", file.path, error.reason);
+            return Err(fault(message, "mend its permissions"));
+        }
+    };
+    let options = ReadOptions { unit: study.part.unit, ..ReadOptions::default() };
+    let stock = part::read(&bytes, &file.path, &options)
+        .map_err(|e| fault(e.to_string(), "see the reason above, or name another file"))?;
+    closed(&stock).map_err(|why| {
+        let remedy = "mend the mesh, or give a block, a bar or near-net stock";
+        fault(format!("\"{}\": {why}", file.path), remedy)
+    })?;
+    Ok((stock, bytes))
+}
+
+/// Whether the inside of a stock can be told, else why not.
+pub(crate) fn closed(stock: &Part) -> Result<(), String> {
+    if stock.mesh.triangles.is_empty() {
+        return Err("it holds no surface".to_owned());
+    }
+    match stock.solids.iter().any(|s| s.volume_mm3.is_none()) {
+        true => Err("its surface is open: no inside can be told".to_owned()),
+        false => Ok(()),
+    }
 }
 
 fn bytes_of(study: &Study, file: &FileRef, files: &dyn Files) -> Result<Vec<u8>, Failure> {

@@ -14,7 +14,7 @@ mod way;
 
 pub use standing::Begin;
 
-use crate::scene::Scene;
+use crate::scene::{Given, Scene};
 use cutter::Assembly;
 use geom::tolerance::{COINCIDENT_MM, PARALLEL_RAD};
 use geom::{Quat, TriMesh, Vec3};
@@ -61,7 +61,8 @@ pub fn loads(
     program: &Program,
     machine: &Machine,
 ) -> Result<LoadsAlong, AccountError> {
-    let scene = Scene::new(against.study, against.part, against.fixtures);
+    let Against { study, part, fixtures, .. } = *against;
+    let scene = Scene::new(Given { study, part, fixtures, stock: None });
     let options = TrackOptions { worth_of: 0, ..TrackOptions::default() };
     let account = TrackTimer::new(&program.track, machine, &options)?.account()?;
     let times: Vec<f64> = account.moves.iter().map(|m| m.time_s).collect();

@@ -28,15 +28,15 @@ mod weights;
 use claims::Ground;
 use computed::ComputedProcess;
 use economics::Rates;
-use geom::TriMesh;
 use machine::spread::{draws, response};
-use part::Part;
 use rayon::prelude::*;
 use scene::Scene;
 use std::sync::{Mutex, PoisonError};
 use study::outcome::{Assumed, Outcome, ProcessOutcome};
-use study::{Diagnostic, Operation, Process, Rejected, Study};
+use study::{Diagnostic, Operation, Process, Rejected, Stock, Study};
 use units::Interval;
+
+pub use scene::Given;
 
 /// Told how far the work has come, from 0 to 1.
 pub type Progress<'a> = &'a (dyn Fn(f64) + Sync);
@@ -44,14 +44,12 @@ pub type Progress<'a> = &'a (dyn Fn(f64) + Sync);
 /// Compares the processes of a study on its part.
 ///
 /// # Errors
-/// Every operation that cannot be done, with its place in the study, the reason and a remedy.
-pub fn run(
-    study: &Study,
-    part: &Part,
-    fixtures: &[TriMesh],
-    progress: Progress<'_>,
-) -> Result<Outcome, Rejected> {
-    let scene = Scene::new(study, part, fixtures);
+/// A stock that is not of this part; every operation that cannot be done, with its place in the study,
+/// the reason and a remedy.
+pub fn run(given: Given<'_>, progress: Progress<'_>) -> Result<Outcome, Rejected> {
+    let study = given.study;
+    let scene = Scene::new(given);
+    let bare = rough::of_file(&scene).map_err(|fault| Rejected { diagnostics: vec![fault] })?;
     let asked: Vec<&Operation> = study.processes.iter().flat_map(|p| &p.operations).collect();
     let shares = Mutex::new(vec![0.0; asked.len()]);
     let tell = |i: usize, share: f64| progress(advance(&shares, i, share));
@@ -89,7 +87,7 @@ pub fn run(
     if !faults.is_empty() {
         return Err(Rejected { diagnostics: faults });
     }
-    Ok(outcome(&scene, &processes))
+    Ok(outcome(&scene, &processes, bare))
 }
 
 /// Operations by number that must be computed one after the other: those of a process that clear
@@ -120,11 +118,13 @@ fn tool_changes(process: &Process) -> usize {
     usize::from(!cutters.is_empty()) + cutters.windows(2).filter(|w| w[0] != w[1]).count()
 }
 
-fn outcome(scene: &Scene<'_>, processes: &[ComputedProcess<'_>]) -> Outcome {
+fn outcome(scene: &Scene<'_>, processes: &[ComputedProcess<'_>], bare: Option<String>) -> Outcome {
     let study = scene.study;
     let ground = Ground::new(study, processes);
     let rates = Rates::of(study);
     let mut warnings: Vec<String> = scene.part.notes.clone();
+    warnings.extend(of_stock(scene));
+    warnings.extend(bare);
     warnings.extend(ground.warning());
     warnings.extend(
         study
@@ -157,6 +157,14 @@ fn outcome(scene: &Scene<'_>, processes: &[ComputedProcess<'_>]) -> Outcome {
         assumptions: assumptions(study, processes),
         warnings,
     }
+}
+
+/// What was assumed on reading the stock's file.
+fn of_stock(scene: &Scene<'_>) -> Vec<String> {
+    let (Some(Stock::File(file)), Some(stock)) = (&scene.study.part.stock, scene.stock) else {
+        return Vec::new();
+    };
+    stock.notes.iter().map(|note| format!("stock \"{}\": {note}", file.path)).collect()
 }
 
 fn process_outcome(process: &ComputedProcess<'_>, rates: Option<&Rates>) -> ProcessOutcome {

@@ -4,14 +4,12 @@ use crate::job::Prepared;
 use crate::loads::{self, Loads};
 use crate::operation::{account_options, cutting_data, prepare, refuse};
 use crate::rough::{self, Standing};
-use crate::scene::Scene;
+use crate::scene::{Given, Scene};
 use crate::{Progress, job};
 use cutter::Assembly;
-use geom::TriMesh;
 use machine::{AccountOptions, RouteOptions, TimeAccount, Timer, TravelExceeded};
-use part::Part;
 use study::outcome::{CuttingData, Load};
-use study::{Diagnostic, Operation, Process, Study, StudyCutter};
+use study::{Diagnostic, Operation, Process, StudyCutter};
 use toolpath::Toolpath;
 use units::Interval;
 
@@ -57,15 +55,15 @@ pub struct Laid<'a> {
 /// Lays and times every operation of a process.
 ///
 /// # Errors
-/// An operation that cannot be done, with its place in the study.
+/// A stock that is not of this part, or an operation that cannot be done, with its place in the study.
 pub fn of_process<'a>(
-    study: &'a Study,
-    part: &'a Part,
-    fixtures: &'a [TriMesh],
+    given: Given<'a>,
     process: &'a Process,
     progress: Progress<'_>,
 ) -> Result<Vec<Laid<'a>>, Diagnostic> {
-    let scene = Scene::new(study, part, fixtures);
+    let study = given.study;
+    let scene = Scene::new(given);
+    let bare = rough::of_file(&scene)?;
     let mut standing = Standing::default();
     let count = process.operations.len().max(1) as f64;
     let one = |(i, operation): (usize, &'a Operation)| {
@@ -75,7 +73,12 @@ pub fn of_process<'a>(
             false => laid(&scene, operation, &tell),
         }
     };
-    process.operations.iter().enumerate().map(one).collect()
+    let mut laid: Vec<Laid<'a>> =
+        process.operations.iter().enumerate().map(one).collect::<Result<_, _>>()?;
+    if let (Some(bare), Some(first)) = (bare, laid.first_mut()) {
+        first.warnings.push(bare);
+    }
+    Ok(laid)
 }
 
 /// What an operation's own way of laying gives to its motion.

@@ -6,8 +6,10 @@
 //! loads; the path becomes a toolpath that is timed as every other.
 
 mod blank;
+mod cast;
 mod chips;
 mod compute;
+mod enclosed;
 mod feed;
 mod fillet;
 mod finish;
@@ -23,6 +25,8 @@ mod step_down;
 mod teeth;
 mod thin;
 
+pub(crate) use cast::Cast;
 pub(crate) use compute::{compute, data, laid, loads_of};
+pub(crate) use enclosed::told as of_file;
 pub(crate) use lay::CHORD_MM;
 pub(crate) use standing::Standing;

@@ -145,6 +145,12 @@ impl Columns {
         }
     }
 
+    /// Puts the end of an empty column where the rest of its cell begins, mm over the lower end of the
+    /// grid: what is cut down to there is gone.
+    pub(crate) fn stand_at(&mut self, k: usize, mm: f64) {
+        (self.lo[k], self.hi[k]) = (mm as f32, mm as f32);
+    }
+
     /// Takes `[from, to]` mm out of a column; the length that was there, mm.
     pub(crate) fn take(&mut self, i: usize, j: usize, from: f64, to: f64) -> f64 {
         let k = j * self.grid.nu + i;

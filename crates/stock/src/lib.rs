@@ -19,6 +19,7 @@ pub mod tiles;
 pub mod underside;
 
 mod chain;
+mod cover;
 mod outline;
 mod ramp;
 mod rows;

@@ -1,13 +1,18 @@
 //! Stock from a closed mesh, and grown by an allowance.
 
 use crate::columns::Columns;
+use crate::cover::Means;
 use crate::grid::Grid;
 use geom::{TriMesh, Vec3};
 use rayon::prelude::*;
 
+/// A mean height that differs by less is that of the column itself: what single precision rounds.
+const LEAST_EDGE_MM: f64 = 1e-3;
+
 impl Columns {
-    /// What lies inside a closed mesh. A column that passes an odd number of triangles (the mesh is
-    /// open there) is left empty; their number is returned.
+    /// What lies inside a closed mesh; a cell through which a wall passes holds as much of it as the mesh
+    /// does. A column that passes an odd number of triangles (the mesh is open there) is left empty;
+    /// their number is returned.
     pub fn of_mesh(grid: Grid, mesh: &TriMesh) -> (Self, usize) {
         let crossings = crossings(&grid, mesh);
         let odd = crossings.iter().filter(|c| c.len() % 2 == 1).count();
@@ -15,7 +20,20 @@ impl Columns {
             0 => c.chunks(2).map(|p| (p[0], p[1])).collect(),
             _ => Vec::new(),
         };
-        (Self::by_cell(grid, |i, j| pairs(&crossings[j * grid.nu + i])), odd)
+        let mut out = Self::by_cell(grid, |i, j| pairs(&crossings[j * grid.nu + i]));
+        let means = Means::of(&grid, mesh);
+        for (k, crossings) in crossings.iter().enumerate() {
+            let own: f64 =
+                out.intervals(k % grid.nu, k / grid.nu).map(|[a, b]| f64::from(b - a)).sum();
+            let edge_mm = means.length_mm(k) - own;
+            if crossings.len() % 2 == 0 && edge_mm.abs() > LEAST_EDGE_MM {
+                out.set_edge(k, edge_mm as f32);
+                if own == 0.0 {
+                    out.stand_at(k, means.lowest_mm(k));
+                }
+            }
+        }
+        (out, odd)
     }
 
     /// The stock grown by an allowance all round (balls laid on it), to half a cell at walls.

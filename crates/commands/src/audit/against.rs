@@ -1,13 +1,13 @@
 //! What a program is held against: a study, the cutters that its tools are, the stock that it begins with.
 
 use crate::failure::Failure;
-use crate::files::{self, Folder};
+use crate::files;
 use crate::input::{self, Input};
 use compare::along::{Against, Begin, loads};
 use nc::audit::LoadsAlong;
 use part::{Part, ReadOptions};
 use std::path::Path;
-use study::{Files, Stock};
+use study::Stock;
 
 /// Read and ready.
 pub(super) struct Held {
@@ -21,7 +21,7 @@ enum Chosen {
     Suggested,
     Block,
     NearNet(Option<f64>),
-    File { part: Box<Part>, name: String, of_study: bool },
+    File { part: Box<Part>, name: String },
 }
 
 impl Held {
@@ -38,7 +38,10 @@ impl Held {
         let cutters = cutters.iter().map(|c| cutter(&input, c)).collect::<Result<_, _>>()?;
         let stock = match stock {
             Some(text) => chosen(text)?,
-            None => of_study(&input, study)?,
+            None => {
+                input.stock()?;
+                Chosen::Suggested
+            }
         };
         Ok(Self { input, cutters, stock })
     }
@@ -54,12 +57,15 @@ impl Held {
     ) -> Result<LoadsAlong, ::machine::AccountError> {
         let Input { study, part, fixtures, .. } = &self.input;
         let begin = match &self.stock {
-            Chosen::Suggested => Begin::Suggested,
+            Chosen::Suggested => match (&study.part.stock, self.input.stock()) {
+                (Some(Stock::File(file)), Ok(Some(stock))) => {
+                    Begin::Mesh { mesh: &stock.mesh, name: &file.path, of_study: true }
+                }
+                _ => Begin::Suggested,
+            },
             Chosen::Block => Begin::Block,
             Chosen::NearNet(mm) => Begin::NearNet(*mm),
-            Chosen::File { part, name, of_study } => {
-                Begin::Mesh { mesh: &part.mesh, name, of_study: *of_study }
-            }
+            Chosen::File { part, name } => Begin::Mesh { mesh: &part.mesh, name, of_study: false },
         };
         loads(&Against { study, part, fixtures, named: &self.cutters, begin }, program, machine)
     }
@@ -116,39 +122,9 @@ fn chosen(text: &str) -> Result<Chosen, Failure> {
         let remedy = "mend the file, or take --stock block or near-net";
         Failure::call(message, "a closed solid or mesh, in the part's coordinates", remedy)
     };
-    closed(&part).map_err(|why| wrong(format!("--stock {text}: {why}")))?;
-    Ok(Chosen::File { part: Box::new(part), name: text.to_owned(), of_study: false })
+    input::closed(&part).map_err(|why| wrong(format!("--stock {text}: {why}")))?;
+    Ok(Chosen::File { part: Box::new(part), name: text.to_owned() })
 }
 
 /// Thickest layer that near-net stock may have, mm.
 const THICKEST_MM: f64 = 50.0;
-
-/// The stock file of the study where it names one.
-fn of_study(input: &Input, path: &Path) -> Result<Chosen, Failure> {
-    let Some(Stock::File(file)) = &input.study.part.stock else { return Ok(Chosen::Suggested) };
-    let fault = |message: String| {
-        let expected = "a closed STEP, STL, OBJ, PLY or 3MF file, named relative to the study file";
-        let remedy = "put it there, mend it, or call with --stock block or near-net";
-        Failure::Input(vec![input.study.fault(file.place, message, expected, remedy)])
-    };
-    let bytes = match Folder::of(path).bytes(&file.path) {
-        Ok(Some(bytes)) => bytes,
-        Ok(None) => return Err(fault(format!("there is no file \"{}\"", file.path))),
-        Err(error) => {
-            return Err(fault(format!("\"{}\" cannot be read: {}", file.path, error.reason)));
-        }
-    };
-    let options = ReadOptions { unit: input.study.part.unit, ..ReadOptions::default() };
-    let part =
-        part::read(&bytes, &file.path, &options).map_err(|error| fault(error.to_string()))?;
-    closed(&part).map_err(|why| fault(format!("\"{}\": {why}", file.path)))?;
-    Ok(Chosen::File { part: Box::new(part), name: file.path.clone(), of_study: true })
-}
-
-fn closed(part: &Part) -> Result<(), String> {
-    let open = part.solids.iter().filter(|s| s.volume_mm3.is_none()).count();
-    if part.mesh.triangles.is_empty() {
-        return Err("it holds no surface".to_owned());
-    }
-    if open > 0 { Err("its surface is open: no inside can be told".to_owned()) } else { Ok(()) }
-}

@@ -111,8 +111,11 @@ fn zone(input: &Input, pieces: &[Piece]) -> Zone {
     let of_part = Zone::around(input.part.mesh.vertices.iter().copied())
         .map(|z| Zone { low: z.low - margin, high: z.high + margin });
     let corners = of_part.iter().flat_map(Zone::corners);
+    let stock = input.stock().ok().flatten();
+    let of_stock = stock.iter().flat_map(|s| s.mesh.vertices.iter().copied());
     let clamps = input.fixtures.iter().flat_map(|f| f.vertices.iter().copied());
-    let of_frame = corners.chain(clamps).map(|p| mounting.rotation * p + mounting.origin_mm);
+    let of_frame =
+        corners.chain(of_stock).chain(clamps).map(|p| mounting.rotation * p + mounting.origin_mm);
     let tips = pieces.iter().flat_map(|p| {
         std::iter::once(p.track.start.linear).chain(p.track.moves.iter().map(|m| m.to.linear))
     });

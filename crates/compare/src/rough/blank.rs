@@ -1,12 +1,17 @@
-//! What a part is milled from, as far as layers need it: its top, and its outline at a height.
+//! What a part is milled from, as far as layers need it: its top, and its outline in a layer.
 
+use super::cast::Cast;
+use super::levels::Layer;
 use super::section::section;
+use crate::job;
+use crate::scene::Scene;
 use geom::Vec3;
 use part::Part;
 use pattern::Frame;
 use planar::Region;
 use std::f64::consts::TAU;
-use study::{Stock, Study};
+use std::sync::Arc;
+use study::Stock;
 
 /// Chords of the outline of a round bar.
 const CHORDS: usize = 720;
@@ -15,7 +20,7 @@ const CHORDS: usize = 720;
 pub(crate) struct Blank {
     shape: Shape,
     /// Its top along the axis of the set-up, mm; `None`: the rim of the feature.
-    pub(crate) top_mm: Option<f64>,
+    top_mm: Option<f64>,
     /// What was taken because it is not given.
     pub(crate) assumed: Option<String>,
 }
@@ -27,11 +32,18 @@ enum Shape {
     Layer(f64),
     /// The feature filled to its rim.
     Full,
+    /// As a mesh has it.
+    Mesh(Arc<Cast>),
 }
 
 impl Blank {
     /// Of a study.
-    pub(crate) fn of(study: &Study, part: &Part, frame: Frame) -> Self {
+    pub(crate) fn of(scene: &Scene<'_>) -> Self {
+        let (study, part, frame) = (scene.study, scene.part, job::frame(scene.study));
+        if let Some(cast) = scene.cast() {
+            let top_mm = Some(cast.highest_mm());
+            return Self { shape: Shape::Mesh(cast), top_mm, assumed: None };
+        }
         let (low, high) = part.mesh.bounds().unwrap_or_default();
         match &study.part.stock {
             Some(Stock::Block { margin_mm }) => {
@@ -58,7 +70,7 @@ impl Blank {
                 shape: Shape::Full,
                 top_mm: None,
                 assumed: Some(format!(
-                    "stock \"{}\" is not cut layer by layer: the feature is taken as full to its rim",
+                    "stock \"{}\" was not read: the feature is taken as full to its rim",
                     file.path
                 )),
             },
@@ -89,14 +101,57 @@ impl Blank {
         if let Shape::Layer(mm) = self.shape { mm } else { 0.0 }
     }
 
-    /// Its outline at a height; `domain` is where the operation works.
-    pub(crate) fn at(&self, part: &Part, frame: Frame, height_mm: f64, domain: &Region) -> Region {
+    /// The mesh that it is, if it is one.
+    pub(crate) fn mesh(&self) -> Option<&Cast> {
+        if let Shape::Mesh(cast) = &self.shape { Some(cast) } else { None }
+    }
+
+    /// Where any of it stands in a layer; `domain` is where the operation works.
+    pub(crate) fn between(
+        &self,
+        part: &Part,
+        frame: Frame,
+        layer: &Layer,
+        domain: &Region,
+    ) -> Region {
         match &self.shape {
             Shape::Prism(plan) => plan.clone(),
-            // lowered by the layer, so that what stands over a flat face is there
-            Shape::Layer(mm) => section(&part.mesh, frame, height_mm - mm).grown(*mm),
+            // lowered by the layer on the part, so that what stands over a flat face is there
+            Shape::Layer(mm) => section(&part.mesh, frame, layer.middle_mm() - mm).grown(*mm),
             Shape::Full => domain.clone(),
+            Shape::Mesh(cast) => cast.between(layer.bottom_mm, layer.top_mm, domain),
         }
+    }
+
+    /// Its outline in plan, all heights of the feature together.
+    pub(crate) fn plan(&self, part: &Part, frame: Frame, layer: &Layer) -> Region {
+        match &self.shape {
+            Shape::Mesh(cast) => {
+                let everywhere = cast.everywhere();
+                let top_mm = layer.top_mm.max(cast.highest_mm());
+                cast.between(layer.bottom_mm, top_mm, &everywhere)
+            }
+            _ => self.between(part, frame, layer, &Region::of_loops(&[])),
+        }
+    }
+
+    /// Its top over where an operation works on a feature with a rim at a height, mm.
+    pub(crate) fn top_over_mm(&self, domain: &Region, rim_mm: f64) -> f64 {
+        let rim_mm = rim_mm + self.layer_mm();
+        match &self.shape {
+            Shape::Mesh(cast) => cast.top_over(domain).map_or(rim_mm, |t| t.max(rim_mm)),
+            _ => self.top_mm.map_or(rim_mm, |t| t.max(rim_mm)),
+        }
+    }
+
+    /// The highest of all that stands, mm; no lower than a height.
+    pub(crate) fn highest_mm(&self, least_mm: f64) -> f64 {
+        self.top_mm.map_or(least_mm, |t| t.max(least_mm))
+    }
+
+    /// Heights strictly between two at which it may change, from below.
+    pub(crate) fn ends(&self, bottom_mm: f64, top_mm: f64) -> Vec<f64> {
+        self.mesh().map_or_else(Vec::new, |cast| cast.ends(bottom_mm, top_mm))
     }
 }
 

@@ -314,7 +314,7 @@ fn roughed(laid: &Laid, cutting_s: f64, feed_gain: Option<FeedGain>) -> Roughed 
     let sum = |f: fn(&clearing::Shares) -> f64| -> f64 { shares().map(f).sum() };
     let depth = laid.layers.iter().map(|l| l.layer.depth_mm()).fold(0.0, f64::max);
     let of = |f: &dyn Fn(&super::lay::Cleared) -> f64| -> f64 {
-        laid.layers.iter().map(|l| 1e-3 * l.layer.depth_mm() * f(l)).sum()
+        laid.layers.iter().map(|l| 1e-3 * f(l)).sum()
     };
     let lowest = laid.layers.last();
     let cutting = sum(|s| s.cutting_mm);
@@ -330,8 +330,8 @@ fn roughed(laid: &Laid, cutting_s: f64, feed_gain: Option<FeedGain>) -> Roughed 
         slot_mm: sum(|s| s.slot_mm),
         lifts: shares().map(|s| s.lifts).sum(),
         links: shares().map(|s| s.links).sum(),
-        stock_cm3: of(&|l| l.stock_mm2),
-        rest_cm3: of(&|l| l.clearing.rest.area_mm2()),
+        stock_cm3: of(&|l| l.stock_mm3),
+        rest_cm3: of(&|l| l.rest_mm3),
         rest_mm2: lowest.map_or(0.0, |l| l.clearing.rest.area_mm2()),
         rate_cm3_min: if cutting_s > 0.0 { 0.06 * laid.volume_mm3() / cutting_s } else { 0.0 },
         arc_along: arc_along(laid),

@@ -4,6 +4,7 @@
 //! walls end on top of what stands on the floor, and passes over a floor keep off what stands on the
 //! walls. Whichever is finished last finds the other clear.
 
+use super::blank::Blank;
 use super::lay::{self, Ground, Measures};
 use super::levels::{self, Layer};
 use super::section::section;
@@ -58,16 +59,16 @@ impl Task {
     }
 }
 
-/// Where no operation before cut anything of the feature: an even layer on walls and floors, the rest
-/// cleared. Returns what was taken as cleared.
+/// Where no operation before cut anything of the feature, and no stock is given that leaves it open: an
+/// even layer on walls and floors, the rest cleared. Returns what was taken as cleared.
 pub(crate) fn presume(
     scene: &Scene<'_>,
     prepared: &Prepared<'_>,
-    shape: &Shape,
+    (shape, blank): (&Shape, &Blank),
     standing: &mut Standing,
     warnings: &mut Vec<String>,
 ) -> Vec<Slab> {
-    if standing.was_cut(&shape.domain) {
+    if standing.was_cut(&shape.domain) || is_formed(scene, shape, blank) {
         return Vec::new();
     }
     let layer_mm = prepared.operation.allowance_mm;
@@ -91,6 +92,15 @@ pub(crate) fn presume(
     let slabs: Vec<Slab> = layers.into_iter().enumerate().map(slab).collect();
     standing.clear(slabs.iter().cloned());
     slabs
+}
+
+/// Whether the stock is a mesh that leaves most of the feature open half-way down.
+fn is_formed(scene: &Scene<'_>, shape: &Shape, blank: &Blank) -> bool {
+    let Some(cast) = blank.mesh() else { return false };
+    let middle_mm = 0.5 * (shape.rim_mm + shape.floor_mm);
+    let part = section(&scene.part.mesh, job::frame(scene.study), middle_mm);
+    let open = shape.domain.less(&part);
+    cast.at(middle_mm).and(&open).area_mm2() < MOST * open.area_mm2()
 }
 
 fn has_floor(shape: &Shape) -> bool {
@@ -247,7 +257,7 @@ fn covered_to(ground: &Ground<'_>, face_mm: f64) -> f64 {
         let stands = ground.standing.at(&base, 0.5 * (w[0] + w[1]));
         stands.area_mm2() > MOST * face.area_mm2()
     };
-    let ends = ground.standing.ends(face_mm, top_mm);
+    let ends = ground.ends(face_mm, top_mm);
     ends.windows(2).take_while(covers).last().map_or(face_mm, |w| w[1])
 }
 

@@ -10,6 +10,7 @@ use crate::job::{self, Prepared};
 use crate::operation::refuse;
 use crate::scene::Scene;
 use clearing::{Clearing, ClearingError, Entry, Helix, Job, Method};
+use geom::tolerance::COINCIDENT_MM;
 use pattern::Frame;
 use planar::Region;
 use study::{Cut, Diagnostic, Entry as Way, FeatureKind};
@@ -34,6 +35,11 @@ const TURN: f64 = 0.1;
 /// source.
 const USUAL: (f64, f64) = (1.0, 0.15);
 
+/// Ends of a piece of height are looked at this share of it inside it.
+const SIDE: f64 = 1e-3;
+/// Share of the height of the layers that stock has to fill so that nothing is said.
+const MOSTLY: f64 = 0.9;
+
 /// Depth, width and stock left of an operation, mm.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Measures {
@@ -45,8 +51,12 @@ pub(crate) struct Measures {
 /// A layer as it was cleared.
 pub(crate) struct Cleared {
     pub(crate) layer: Layer,
-    /// Stock before.
-    pub(crate) stock_mm2: f64,
+    /// Stock before, mm³.
+    pub(crate) stock_mm3: f64,
+    /// Metal removed, mm³.
+    pub(crate) removed_mm3: f64,
+    /// Stock that stays, mm³.
+    pub(crate) rest_mm3: f64,
     pub(crate) clearing: Clearing,
 }
 
@@ -78,7 +88,7 @@ impl Laid {
 
     /// Metal removed, mm³.
     pub(crate) fn volume_mm3(&self) -> f64 {
-        self.layers.iter().map(|l| l.layer.depth_mm() * l.clearing.reached.area_mm2()).sum()
+        self.layers.iter().map(|l| l.removed_mm3).sum()
     }
 }
 
@@ -95,7 +105,7 @@ pub(crate) fn lay(
     let frame = job::frame(scene.study);
     let diameter = prepared.cutter.spec.diameter_mm;
     let task = Task::of(operation.kind);
-    let mut blank = Blank::of(scene.study, scene.part, frame);
+    let mut blank = Blank::of(scene);
     let kind = scene.study.feature_of(operation).kind;
     if task != Task::Clear && kind == FeatureKind::Outside && !blank.has_outside() {
         blank = Blank::near_net(operation.allowance_mm);
@@ -108,10 +118,9 @@ pub(crate) fn lay(
             warnings.extend(blank.assumed.iter().cloned());
             Vec::new()
         }
-        _ => finish::presume(scene, prepared, &shape, standing, &mut warnings),
+        _ => finish::presume(scene, prepared, (&shape, &blank), standing, &mut warnings),
     };
-    let rim = shape.rim_mm + blank.layer_mm();
-    let top = blank.top_mm.map_or(rim, |t| t.max(rim));
+    let top = blank.top_over_mm(&shape.domain, shape.rim_mm);
     let ground = Ground { scene, prepared, blank: &blank, shape: &shape, standing };
     let (measures, wanted) = match task {
         Task::Clear => {
@@ -124,7 +133,8 @@ pub(crate) fn lay(
         Task::Floor => finish::floors(&ground, &mut warnings)?,
     };
     let arc_rad = arc(scene, prepared, measures)?;
-    let mut path = Path::new(ways(prepared, frame, top.max(highest(scene, frame))));
+    let mut path =
+        Path::new(ways(prepared, frame, blank.highest_mm(top.max(highest(scene, frame)))));
     let layers = cleared(&ground, task, measures, arc_rad, wanted, &mut path, &mut warnings)?;
     path.finish();
     if layers.is_empty() {
@@ -167,16 +177,51 @@ impl Ground<'_> {
         let way = self.shape.in_the_way(self.scene, self.prepared, layer.bottom_mm, above);
         let way = if left_mm > 0.0 { way.grown(left_mm) } else { way };
         let inside = self.shape.domain.less(&way);
-        let stock =
-            self.standing.between(&self.base(layer, &inside), layer.bottom_mm, layer.top_mm);
+        let heights = (layer.bottom_mm, layer.top_mm);
+        let stock = match self.blank.mesh() {
+            Some(_) => self.standing.between(heights, |bottom_mm, top_mm| {
+                self.base(&Layer { top_mm, bottom_mm }, &inside)
+            }),
+            None => {
+                let base = self.base(layer, &inside);
+                self.standing.between(heights, |_, _| base.clone())
+            }
+        };
         (inside, stock)
+    }
+
+    /// Heights between two at which what stands may change, with both, from below.
+    pub(crate) fn ends(&self, bottom_mm: f64, top_mm: f64) -> Vec<f64> {
+        let mut ends = self.standing.ends(bottom_mm, top_mm);
+        ends.extend(self.blank.ends(bottom_mm, top_mm));
+        ends.sort_by(f64::total_cmp);
+        ends.dedup_by(|a, b| (*a - *b).abs() <= COINCIDENT_MM);
+        ends
+    }
+
+    /// How much stands in a layer over each of some regions, mm³.
+    fn volumes_mm3<const N: usize>(&self, layer: &Layer, regions: [&Region; N]) -> [f64; N] {
+        let Some(cast) = self.blank.mesh() else {
+            return regions.map(|r| layer.depth_mm() * r.area_mm2());
+        };
+        let mut out = [0.0; N];
+        for w in self.ends(layer.bottom_mm, layer.top_mm).windows(2) {
+            // between heights at which its shape changes the area is a parabola at most
+            for (share, weight) in [(SIDE, 1.0), (0.5, 4.0), (1.0 - SIDE, 1.0)] {
+                let height_mm = w[0] + share * (w[1] - w[0]);
+                let stands = self.standing.at(&cast.at(height_mm), height_mm);
+                for (sum, region) in out.iter_mut().zip(regions) {
+                    *sum += weight / 6.0 * (w[1] - w[0]) * stands.and(region).area_mm2();
+                }
+            }
+        }
+        out
     }
 
     /// What the blank has of a region in a layer.
     pub(crate) fn base(&self, layer: &Layer, inside: &Region) -> Region {
         let frame = job::frame(self.scene.study);
-        let middle = 0.5 * (layer.top_mm + layer.bottom_mm);
-        self.blank.at(self.scene.part, frame, middle, &self.shape.domain).and(inside)
+        self.blank.between(self.scene.part, frame, layer, &self.shape.domain).and(inside)
     }
 }
 
@@ -223,11 +268,33 @@ fn cleared(
             Err(error) => return Err(refuse(scene, prepared.operation, &error.to_string())),
         };
         path.layer(&layer, &clearing);
-        let stock_mm2 = stock.area_mm2();
-        layers.push(Cleared { layer, stock_mm2, clearing: clearing.clone() });
+        let [stock_mm3, removed_mm3, rest_mm3] =
+            ground.volumes_mm3(&layer, [&stock, &clearing.reached, &clearing.rest]);
+        layers.push(Cleared {
+            layer,
+            stock_mm3,
+            removed_mm3,
+            rest_mm3,
+            clearing: clearing.clone(),
+        });
         before = Some((inside, stock, clearing));
     }
+    warnings.extend(hollow(&layers));
     Ok(layers)
+}
+
+/// A word where the stock of a mesh stands over part of its layers' height alone.
+fn hollow(layers: &[Cleared]) -> Option<String> {
+    let whole: f64 =
+        layers.iter().map(|l| l.layer.depth_mm() * l.clearing.reached.area_mm2()).sum();
+    let removed: f64 = layers.iter().map(|l| l.removed_mm3).sum();
+    (removed < MOSTLY * whole).then(|| {
+        format!(
+            "the stock fills {:.0} % of the height of what is cleared in its layers: loads are those of \
+             layers cut over their whole depth",
+            100.0 * removed / whole
+        )
+    })
 }
 
 /// Highest place of the part along the axis of the set-up, mm.

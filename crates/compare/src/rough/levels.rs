@@ -13,6 +13,10 @@ impl Layer {
     pub(crate) fn depth_mm(&self) -> f64 {
         self.top_mm - self.bottom_mm
     }
+
+    pub(crate) fn middle_mm(&self) -> f64 {
+        0.5 * (self.top_mm + self.bottom_mm)
+    }
 }
 
 /// Layers from `top_mm` down to `bottom_mm`, none deeper than `most_mm`, with an end at every shelf

@@ -2,6 +2,7 @@
 
 use super::blank::Blank;
 use super::finish::Task;
+use super::levels::Layer;
 use super::section::{filled, section};
 use super::thin::{self, ThinWall};
 use crate::cutter_set::pocket::reaches_floor;
@@ -134,8 +135,7 @@ impl Shape {
         }
         let frame = job::frame(scene.study);
         let (floor_mm, rim_mm) = heights(scene.part, &faces, frame.up);
-        let middle = 0.5 * (floor_mm + rim_mm);
-        let stock = blank.at(scene.part, frame, middle, &Region::of_loops(&[]));
+        let stock = blank.plan(scene.part, frame, &Layer { top_mm: rim_mm, bottom_mm: floor_mm });
         Ok(Self {
             domain: stock.grown(ROOM * diameter_mm),
             shelves: shelves(scene.part, &faces, frame.up),

@@ -88,7 +88,14 @@ pub(super) fn upright(frame: Frame, p: Vec3) -> Vec3 {
     Vec3::new(p.dot(frame.x), p.dot(frame.y), p.dot(frame.up))
 }
 
-/// The stock before the first operation on a feature: the part, and the blank wherever it may be cut.
+/// A mesh in the set-up.
+fn turned(mesh: &TriMesh, frame: Frame) -> TriMesh {
+    let vertices = mesh.vertices.iter().map(|p| upright(frame, *p)).collect();
+    TriMesh { vertices, ..mesh.clone() }
+}
+
+/// The stock before the first operation on a feature: that of a mesh, else the part, and the blank
+/// wherever it may be cut.
 fn fresh(
     scene: &Scene<'_>,
     laid: &Laid,
@@ -98,22 +105,25 @@ fn fresh(
     let shape = &laid.shape;
     let top = laid.layers.first().map_or(shape.rim_mm, |l| l.layer.top_mm);
     let whole = Layer { top_mm: top, bottom_mm: shape.floor_mm };
-    let plan = blank.at(scene.part, frame, 0.5 * (top + shape.floor_mm), &shape.domain);
+    let plan = blank.between(scene.part, frame, &whole, &shape.domain);
     let loops = plan.and(&shape.domain).loops();
     let ends = ends(&shape.domain.or(&plan.and(&shape.domain)));
     let low = whole.bottom_mm - REACH_MM;
     let bounds = (
         Vec3::new(ends.0[0] - REACH_MM, ends.0[1] - REACH_MM, low),
-        Vec3::new(ends.1[0] + REACH_MM, ends.1[1] + REACH_MM, top),
+        Vec3::new(
+            ends.1[0] + REACH_MM,
+            ends.1[1] + REACH_MM,
+            blank.mesh().map_or(top, |m| m.highest_mm()),
+        ),
     );
     let size = bounds.1 - bounds.0;
     let spacing = (size.x.max(size.y) / CELLS).max(LEAST_MM);
     let grid = Grid::over(bounds, spacing, Direction::Z)?;
-    let mesh = TriMesh {
-        vertices: scene.part.mesh.vertices.iter().map(|p| upright(frame, *p)).collect(),
-        ..scene.part.mesh.clone()
-    };
-    let (part, _) = Columns::of_mesh(grid, &mesh);
+    if let (Some(cast), true) = (blank.mesh(), laid.presumed.is_empty()) {
+        return Ok(Columns::of_mesh(grid, &turned(cast.mesh(), frame)).0);
+    }
+    let (part, _) = Columns::of_mesh(grid, &turned(&scene.part.mesh, frame));
     let column = |u: f64, v: f64| {
         ((u - grid.lo.x) / spacing) as usize + ((v - grid.lo.y) / spacing) as usize * grid.nu
     };

@@ -55,11 +55,16 @@ impl Standing {
         self.slabs.iter().filter(here).fold(base.clone(), |left, s| left.less(&s.cleared))
     }
 
-    /// Where stock of `base` stands at any height between two: what a layer has to clear.
-    pub(crate) fn between(&self, base: &Region, bottom_mm: f64, top_mm: f64) -> Region {
+    /// Where stock stands at any height between two: what a layer has to clear. `base` is what stood
+    /// there between two heights.
+    pub(crate) fn between(
+        &self,
+        (bottom_mm, top_mm): (f64, f64),
+        base: impl Fn(f64, f64) -> Region,
+    ) -> Region {
         let ends = self.ends(bottom_mm, top_mm);
-        let pieces = ends.windows(2).map(|w| self.at(base, 0.5 * (w[0] + w[1])));
-        pieces.reduce(|a, b| a.or(&b)).unwrap_or_else(|| base.clone())
+        let pieces = ends.windows(2).map(|w| self.at(&base(w[0], w[1]), 0.5 * (w[0] + w[1])));
+        pieces.reduce(|a, b| a.or(&b)).unwrap_or_else(|| base(bottom_mm, top_mm))
     }
 }
 
@@ -77,7 +82,7 @@ mod tests {
         let base = square(0.0, 10.0);
         standing.clear([Slab { top_mm: 0.0, bottom_mm: -4.0, cleared: square(0.0, 10.0) }]);
         standing.clear([Slab { top_mm: -4.0, bottom_mm: -8.0, cleared: square(0.0, 6.0) }]);
-        let area = |bottom, top| standing.between(&base, bottom, top).area_mm2();
+        let area = |bottom, top| standing.between((bottom, top), |_, _| base.clone()).area_mm2();
         assert!(area(-4.0, 0.0) < 1e-6);
         assert!((area(-8.0, -4.0) - 64.0).abs() < 1e-3);
         // a thicker layer meets what stands in its lower half

@@ -3,6 +3,7 @@
 #![allow(
     clippy::unwrap_used,
     unreachable_pub,
+    dead_code,
     missing_docs,
     reason = "tests share what a test may do"
 )]
@@ -11,11 +12,18 @@ use study::outcome::{OperationOutcome, Outcome};
 
 /// Compares the processes of a study text on a part that is an OBJ text, `block.obj` in mm.
 pub fn run(text: &str, part: &str) -> Result<Outcome, String> {
+    run_from(text, part, None)
+}
+
+/// The same from a stock that is an OBJ text too, which the study names.
+pub fn run_from(text: &str, part: &str, stock: Option<&str>) -> Result<Outcome, String> {
     let study = study::read::study(text.as_bytes(), "study.toml", &study::NoFiles)
         .map_err(|e| e.to_string())?;
     let options = part::ReadOptions { unit: Some(part::LengthUnit::Mm), ..Default::default() };
-    let part = part::read(part.as_bytes(), "block.obj", &options).unwrap();
-    compare::run(&study, &part, &[], &|_| {}).map_err(|e| e.to_string())
+    let read = |text: &str| part::read(text.as_bytes(), "block.obj", &options).unwrap();
+    let (part, stock) = (read(part), stock.map(read));
+    let given = compare::Given { study: &study, part: &part, fixtures: &[], stock: stock.as_ref() };
+    compare::run(given, &|_| {}).map_err(|e| e.to_string())
 }
 
 /// The operations of its first process.
