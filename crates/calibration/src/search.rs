@@ -257,7 +257,11 @@ impl Search<'_> {
         if self.worst(&solved) > POOR {
             let ramp = if shape.ramp == Ramp::Lag { Ramp::Filter } else { shape.ramp };
             let rounded = Shape { ramp, reads_ahead: false, ..Shape::plain_of(Corner::Blend) };
-            if let Some(found) = self.go_on(rounded, &solved, FIRST_STEPS) {
+            // figures that were bent to another shape are no better a start than those of the file
+            let starts =
+                [self.go_on(rounded, &solved, FIRST_STEPS), self.solve(rounded, LOOK_STEPS)];
+            let found = starts.into_iter().flatten().min_by(|a, b| a.score.total_cmp(&b.score));
+            if let Some(found) = found {
                 tried.push((rounded, found.clone()));
                 if found.score < solved.score {
                     (shape, solved) = (rounded, self.go_on(rounded, &found, STEPS)?);
