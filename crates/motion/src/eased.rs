@@ -2,8 +2,8 @@
 //!
 //! Between two places at which the speed is lowest, or comes to be held, the motion rises once and falls
 //! once. Both motions between them are in closed form for even limits, with jerk and without; their
-//! difference is what jerk costs there (derived). The limits of such a stretch are the means of its legs by the time of
-//! their ramps, so that it is exact where legs are alike.
+//! difference is what jerk costs there (derived). The limits of such a stretch are the means of its legs
+//! by the time of their ramps, so that it is exact where legs are alike.
 
 use crate::legs::{Leg, Phases};
 use crate::profile::{MoveLimits, Ramp};
@@ -20,13 +20,8 @@ const HALVINGS: u32 = 40;
 /// [`crate::legs::drive`] gives them, `jerk` along each leg.
 pub fn added_s(legs: &[Leg], jerk: &[f64], speeds: &[f64], phases: &[Phases]) -> Vec<f64> {
     let mut added = vec![0.0; legs.len()];
-    let mut lows = lows(legs, speeds, phases);
-    lows.extend(levels(legs, speeds, phases));
-    lows.sort_unstable();
-    let end = lows.pop().unwrap_or(legs.len());
-    lows.dedup_by(|next, low| legs[*low..*next].iter().all(|l| l.length == 0.0));
-    lows.push(end);
-    let parts = lows.windows(2).map(|w| Part::of(w, legs, jerk, speeds, phases)).collect();
+    let ends = ends(legs, speeds, phases);
+    let parts = ends.windows(2).map(|w| Part::of(w, legs, jerk, speeds, phases)).collect();
     // a low speed that jerk does not let be reached is none
     let onwards = joined(parts, |a, b| a.reach(a.from) < b.from, Part::then);
     let mut backwards = onwards;
@@ -67,6 +62,18 @@ fn joined(
         }
     }
     out
+}
+
+/// Joints between which the motion rises once and falls once: those of its low and of its held speeds,
+/// no two without length between them.
+fn ends(legs: &[Leg], speeds: &[f64], phases: &[Phases]) -> Vec<usize> {
+    let mut ends = lows(legs, speeds, phases);
+    ends.extend(levels(legs, speeds, phases));
+    ends.sort_unstable();
+    let last = ends.pop().unwrap_or(legs.len());
+    ends.dedup_by(|next, end| legs[*end..*next].iter().all(|l| l.length == 0.0));
+    ends.push(last);
+    ends
 }
 
 /// Joints at which the speed is lowest between two rises, both ends of a piece where it stays lowest;

@@ -12,7 +12,6 @@ use crate::scene::Scene;
 use cutter::Assembly;
 use geom::{TriMesh, Vec3};
 use pattern::Frame;
-use planar::Region;
 use std::collections::BTreeMap;
 use stock::{Columns, Direction, Grid, Rest, RestSample, StockError};
 use study::outcome::StockLeft;
@@ -107,7 +106,7 @@ fn fresh(
     let whole = Layer { top_mm: top, bottom_mm: shape.floor_mm };
     let plan = blank.between(scene.part, frame, &whole, &shape.domain);
     let loops = plan.and(&shape.domain).loops();
-    let ends = ends(&shape.domain.or(&plan.and(&shape.domain)));
+    let ends = shape.domain.or(&plan.and(&shape.domain)).bounds_mm();
     let low = whole.bottom_mm - REACH_MM;
     let bounds = (
         Vec3::new(ends.0[0] - REACH_MM, ends.0[1] - REACH_MM, low),
@@ -135,41 +134,13 @@ fn fresh(
         .collect();
     Ok(Columns::filled(grid, |u, v| {
         let mut all = solid[column(u, v)].clone();
-        if inside(&loops, [u, v]) {
-            let gone = presumed.iter().filter(|(loops, ..)| inside(loops, [u, v]));
+        if planar::holds(&loops, [u, v]) {
+            let gone = presumed.iter().filter(|(loops, ..)| planar::holds(loops, [u, v]));
             let low = gone.map(|(_, low, _)| *low).fold(top, f64::min);
             all.push((whole.bottom_mm, low));
         }
         joined(all)
     }))
-}
-
-/// Lowest and highest corner of a region.
-fn ends(region: &Region) -> ([f64; 2], [f64; 2]) {
-    let mut out = ([f64::INFINITY; 2], [f64::NEG_INFINITY; 2]);
-    for p in region.loops().iter().flatten() {
-        for k in 0..2 {
-            out.0[k] = out.0[k].min(p[k]);
-            out.1[k] = out.1[k].max(p[k]);
-        }
-    }
-    out
-}
-
-/// Whether an odd number of loops goes round a point.
-fn inside(loops: &[Vec<[f64; 2]>], [x, y]: [f64; 2]) -> bool {
-    let mut odd = false;
-    for l in loops {
-        let mut before = l[l.len() - 1];
-        for p in l {
-            if (p[1] > y) != (before[1] > y) {
-                let at = p[0] + (y - p[1]) / (before[1] - p[1]) * (before[0] - p[0]);
-                odd ^= x < at;
-            }
-            before = *p;
-        }
-    }
-    odd
 }
 
 fn joined(mut all: Vec<(f64, f64)>) -> Vec<(f64, f64)> {
