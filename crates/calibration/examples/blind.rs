@@ -7,6 +7,7 @@
 #[path = "../tests/measure/mod.rs"]
 mod measure;
 
+use calibration::fit::Residual;
 use emulator::zoo::{Chassis, Kind};
 use measure::Tally;
 use std::time::Instant;
@@ -45,11 +46,13 @@ fn family(kind: Kind, chassis: Chassis, seeds: std::ops::Range<u64>) {
             started.elapsed().as_secs_f64(),
             fit.tried.len(),
         );
-        for r in fit.residuals.iter().filter(|r| (r.fitted_s / r.read_s - 1.0).abs() > 0.015) {
+        let all = std::env::var_os("FIGURES").is_some();
+        let shown = |r: &&Residual| all || (r.fitted_s / r.read_s - 1.0).abs() > 0.015;
+        for r in fit.residuals.iter().filter(shown) {
             let share = 100.0 * (r.fitted_s / r.read_s - 1.0);
             println!("    {} {:.1} {:.1} ({share:.1} %)", r.name, r.read_s, r.fitted_s);
         }
-        if std::env::var_os("FIGURES").is_some() {
+        if all {
             for t in fit.tried.iter().take(25) {
                 println!(
                     "    {:.0} {:.2} {:?}",

@@ -31,6 +31,8 @@ pub struct Shape {
     pub sight: bool,
     /// Blocks are read while the axes move.
     pub reads_ahead: bool,
+    /// Every axis has a step of its own that it takes at corners.
+    pub own_steps: bool,
     /// Every linear axis has a filter or lag of its own.
     pub own_filters: bool,
     /// Along arcs acceleration and jerk are less.
@@ -66,6 +68,8 @@ const RADIAL_SHARE: f64 = 0.6;
 const UNHEEDED: f64 = 1e4;
 /// Step of speed that passes a corner, mm/min.
 const STEP_MM_MIN: f64 = 50.0;
+/// How far the steps of the axes may differ.
+const OWN_STEP: f64 = 0.2;
 /// The spindle's ramp to full speed, s.
 const SPINDLE_S: f64 = 2.5;
 
@@ -78,7 +82,7 @@ impl Figure {
 
 /// Whether the figure of that key tells of rotary axes alone.
 pub fn is_of_turns(key: &str) -> bool {
-    let settings = [Setting::TurnTolerance, Setting::StepTurn];
+    let settings = [Setting::TurnTolerance, Setting::StepTurn, Setting::StepSecond];
     let setting = key.strip_prefix("control.").and_then(Setting::named);
     let rotary = ["axis.A.", "axis.B.", "axis.C."];
     setting.is_some_and(|s| settings.contains(&s)) || rotary.iter().any(|a| key.starts_with(a))
@@ -128,6 +132,7 @@ impl Shape {
             facets: true,
             sight: false,
             reads_ahead: true,
+            own_steps: false,
             own_filters: false,
             arc_accel: false,
             bends: false,
@@ -161,6 +166,7 @@ impl Shape {
             (!self.facets, "polylines slowed at their corners alone"),
             (self.sight, "speed bounded by a time seen ahead"),
             (self.reads_ahead, "blocks read ahead"),
+            (self.own_steps, "every axis with a step of its own"),
             (self.own_filters, "every axis with a filter of its own"),
             (self.arc_accel, "less acceleration along bends"),
             (self.bends, "bends at a share of the acceleration"),
@@ -225,6 +231,9 @@ impl Shape {
             (self.sight, Setting::Sight, 0.1, 1.0),
             ((spread || average) && turns, Setting::TurnTolerance, 0.05, 1.0),
             (step && turns, Setting::StepTurn, 90.0, SETTING),
+            (step && self.own_steps, Setting::StepY, 1.0, OWN_STEP),
+            (step && self.own_steps, Setting::StepZ, 1.0, OWN_STEP),
+            (step && self.own_steps && turns, Setting::StepSecond, 1.0, OWN_STEP),
             (share, Setting::ShareFrom, 4.0, 0.5),
             (share, Setting::Share30, 0.6, 0.4),
             (share, Setting::Share90, 0.2, 0.6),

@@ -2,7 +2,7 @@
 //! kept where it pays for itself.
 
 use crate::figures::{Shape, rounded};
-use crate::solve::{MODEL_SHARE, Problem, STOPWATCH_S, Solved};
+use crate::solve::{At, MODEL_SHARE, Problem, STOPWATCH_S, Solved};
 use crate::stretch::Stretch;
 use machine::{Corner, MachineSpec, Ramp};
 use std::ops::RangeInclusive;
@@ -48,7 +48,7 @@ const ROUNDS: usize = 3;
 
 /// Effects that are tried on top of a shape, in this order; those that a shape has already are taken
 /// away again where that is better.
-const EFFECTS: [fn(&mut Shape); 26] = [
+const EFFECTS: [fn(&mut Shape); 27] = [
     |s| s.rapid_stops = !s.rapid_stops,
     |s| s.stop_angle_deg = Some(180.0),
     |s| s.stop_angle_deg = Some(145.0),
@@ -68,6 +68,7 @@ const EFFECTS: [fn(&mut Shape); 26] = [
     |s| s.look_ahead = None,
     |s| s.settles = !s.settles,
     |s| s.own_filters = !s.own_filters && s.ramp != Ramp::Jerk,
+    |s| s.own_steps = !s.own_steps && s.corner == Corner::SpeedStep,
     |s| s.rapid_accel = !s.rapid_accel,
     |s| s.radial = !s.radial,
     |s| s.bends = !s.bends && s.corner != Corner::FeedShare,
@@ -119,7 +120,8 @@ impl Search<'_> {
         of_part.sort_by(|a, b| a.1.score.total_cmp(&b.1.score));
         let mut starts: Tried = vec![(shape, solved)];
         for (shape, solved) in of_part {
-            if starts.len() < FINER && starts.iter().all(|(s, _)| *s != shape) {
+            let alike = |s: &Shape| (s.corner, s.ramp) == (shape.corner, shape.ramp);
+            if starts.len() < FINER && !starts.iter().any(|(s, _)| alike(s)) {
                 starts.push((shape, solved));
             }
         }
@@ -194,31 +196,40 @@ impl Search<'_> {
             }
             self.by_many_moves(shape, solved)
         };
-        foremost = foremost.iter().filter_map(gone_on).collect();
+        foremost = foremost.iter().flat_map(gone_on).collect();
         let tried = foremost.clone();
         self.with_effects(foremost, tried)
     }
 
     /// What the stretches of many moves tell apart and the others do not: how polylines are slowed and
     /// how blocks are read, which shows once their time is found.
-    fn by_many_moves(&self, shape: Shape, from: &Solved) -> Option<(Shape, Solved)> {
-        let stands = |facets: bool| {
-            let shape = Shape { facets, ..shape };
-            Some((self.problem(shape)?.start_from(from)?.cost, shape))
-        };
-        let least = |all: Vec<(f64, Shape)>| all.into_iter().min_by(|a, b| a.0.total_cmp(&b.0));
-        let (_, shape) = least([true, false].into_iter().filter_map(stands).collect())?;
-        let reads =
-            READS.map(|(reads_ahead, look_ahead)| Shape { reads_ahead, look_ahead, ..shape });
+    fn by_many_moves(&self, shape: Shape, from: &Solved) -> Tried {
         let looks = |shape: Shape| {
             let problem = self.problem(shape)?;
             let at = problem.improve(problem.start_from(from)?, FIRST_STEPS)?;
             Some((problem, at, shape))
         };
-        let tried = reads.into_iter().filter_map(looks);
-        let (problem, at, shape) = tried.min_by(|a, b| a.1.cost.total_cmp(&b.1.cost))?;
-        let solved = problem.conclude(problem.improve(at, STEPS)?)?;
-        Some((shape, solved))
+        let tried = [true, false].into_iter().filter_map(|facets| looks(Shape { facets, ..shape }));
+        let Some((.., shape)) = tried.min_by(|a, b| a.1.cost.total_cmp(&b.1.cost)) else {
+            return Vec::new();
+        };
+        let reads =
+            READS.map(|(reads_ahead, look_ahead)| Shape { reads_ahead, look_ahead, ..shape });
+        let (limited, open): (Vec<_>, Vec<_>) =
+            reads.into_iter().filter_map(looks).partition(|(_, _, s)| s.look_ahead.is_some());
+        let solved = |tried: Vec<(Problem<'_>, At, Shape)>| {
+            let tried = tried.into_iter();
+            let (problem, at, shape) = tried.min_by(|a, b| a.1.cost.total_cmp(&b.1.cost))?;
+            Some((shape, problem.conclude(problem.improve(at, STEPS)?)?))
+        };
+        let mut both: Tried = [open, limited].into_iter().filter_map(solved).collect();
+        // blocks seen ahead are a further effect like any
+        if let [(_, open), (_, limited)] = &both[..]
+            && limited.score > open.score - WORTH
+        {
+            both.truncate(1);
+        }
+        both
     }
 
     fn with_effects(

@@ -201,6 +201,26 @@ pub(crate) fn turns(name: &str, about: &str, k: usize, angle_rad: f64, feed: Fee
     stretch(name, about, Vec3::ZERO, vec![turn(to), turn(Place::default())])
 }
 
+/// A regular polygon of `corners` with sides of `side_rad` that both rotary axes go around while the
+/// linear ones stand.
+pub(crate) fn turned_polygon(
+    name: &str,
+    about: &str,
+    (corners, side_rad): (u32, f64),
+    feed: Feed,
+) -> Stretch {
+    let mut rotary = [0.0; 2];
+    let turn = |i: u32| {
+        let heading = TAU * f64::from(i) / f64::from(corners);
+        rotary = [rotary[0] + side_rad * heading.cos(), rotary[1] + side_rad * heading.sin()];
+        let to =
+            Place { rotary: if i + 1 == corners { [0.0; 2] } else { rotary }, ..Place::default() };
+        Move { to, ..line(Vec3::ZERO, feed) }
+    };
+    let moves = (0..corners).map(turn).collect();
+    stretch(name, about, Vec3::ZERO, moves)
+}
+
 /// A pass to and fro in blocks of `block` mm during which both rotary axes swing, under tip control.
 pub(crate) fn swinging(
     name: &str,

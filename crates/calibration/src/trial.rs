@@ -205,6 +205,16 @@ fn rotary(machine: &Machine) -> Vec<Stretch> {
         let about = "long turns: acceleration and speed of the rotary axis";
         all.push(stretch::turns(&format!("{letter}-long"), about, k, long, fast));
     }
+    if let [_, _, _, first, second] = &machine.axes[..] {
+        let slower = first.max_speed.min(second.max_speed).to_degrees();
+        let about = |deg: u32| format!("corners of {deg} degrees of both rotary axes alone");
+        let corner = |deg: u32, side_deg: f64, deg_s: f64| {
+            let feed = Feed::Speed(deg_s.min(0.5 * slower));
+            let sides = (360 / deg, side_deg.to_radians());
+            stretch::turned_polygon(&format!("turn-corner-{deg}"), &about(deg), sides, feed)
+        };
+        all.extend([corner(90, 4.0, 25.0), corner(20, 1.0, 50.0)]);
+    }
     if !all.is_empty() {
         let feed = feed(5000.0, &machine.axes[0]);
         let about = "rotary axes swing while the tip goes straight, in blocks of 0.5 mm";

@@ -16,6 +16,13 @@ pub enum Setting {
     Facet,
     /// Step of a rotary axis' speed at a corner, deg/min; left out, in proportion to its acceleration.
     StepTurn,
+    /// Step of the speed of Y at a corner over that of X; 1 where it is left out.
+    StepY,
+    /// The same of Z.
+    StepZ,
+    /// Step of the speed of the second rotary axis at a corner over that of the first; 1 where it is left
+    /// out.
+    StepSecond,
     /// How far the rotary axes may be rounded at a corner, deg; left out, the tolerance at a lever.
     TurnTolerance,
     /// Time that the control looks ahead, within whose path it must be able to stop, s.
@@ -54,10 +61,13 @@ pub(crate) type Settings = [Option<Stated>; Setting::ALL.len()];
 
 impl Setting {
     /// All of them.
-    pub const ALL: [Self; 16] = [
+    pub const ALL: [Self; 19] = [
         Self::RapidAccel,
         Self::Facet,
         Self::StepTurn,
+        Self::StepY,
+        Self::StepZ,
+        Self::StepSecond,
         Self::TurnTolerance,
         Self::Sight,
         Self::ShareFrom,
@@ -79,6 +89,9 @@ impl Setting {
             Self::RapidAccel => "rapid_accel_share",
             Self::Facet => "facet_share",
             Self::StepTurn => "corner_step_deg_min",
+            Self::StepY => "corner_step_share_y",
+            Self::StepZ => "corner_step_share_z",
+            Self::StepSecond => "corner_step_share_second",
             Self::TurnTolerance => "path_tolerance_deg",
             Self::Sight => "look_ahead_s",
             Self::ShareFrom => "corner_from_deg",

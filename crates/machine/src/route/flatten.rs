@@ -93,7 +93,9 @@ impl Polyline {
                 arc_length(from, step, centre, axis, sweep_rad)
             }
         };
-        let turn = (0..2).map(|k| (step.to.rotary[k] - from.rotary[k]).abs()).fold(0.0, f64::max);
+        // both axes' together, so that a feed is the same whichever of them turns
+        let [first, second] = [0, 1].map(|k| step.to.rotary[k] - from.rotary[k]);
+        let turn = first.hypot(second);
         let Some(block) = parameter(length, turn, turn, lever_mm) else { return };
         let bow = match step.shape {
             Shape::Line => 0.0,

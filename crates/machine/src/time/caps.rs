@@ -343,15 +343,21 @@ impl Caps<'_> {
 
     /// Largest step of the speed of axis `k` at a corner.
     fn step(&self, k: usize) -> f64 {
-        let axes = &self.chain.dynamics.axes;
-        if let (Some(step), true) = (self.chain.dynamics.setting(Setting::StepTurn), k > 2) {
-            return deg_to_rad(step / 60.0);
+        let dynamics = self.chain.dynamics;
+        let axes = &dynamics.axes;
+        let share =
+            [None, Some(Setting::StepY), Some(Setting::StepZ), None, Some(Setting::StepSecond)]
+                .get(k)
+                .and_then(|share| dynamics.setting((*share)?))
+                .unwrap_or(1.0);
+        if let (Some(step), true) = (dynamics.setting(Setting::StepTurn), k > 2) {
+            return share * deg_to_rad(step / 60.0);
         }
         let passes = self.chain.route.control.step_passes && self.chain.jerk;
         let of = |a: &crate::AxisDynamics| if passes { a.jerk } else { a.accel };
         let linear = axes.iter().take(3).map(of).fold(0.0, f64::max);
         let own = if k < 3 && !passes { 1.0 } else { of(&axes[k]) / linear };
-        self.chain.dynamics.corner_step_mm_s * own
+        dynamics.corner_step_mm_s * own * share
     }
 
     /// Speeds from which the path can stop within the blocks seen ahead.
