@@ -313,7 +313,9 @@ impl Search<'_> {
             let fewer = problem.figures.len() < best.figures.len();
             let most = best.cost + if fewer { TOLD } else { -0.5 * WORTH };
             // other stops change times at once, which slopes from elsewhere do not follow
-            if looked.cost > most && changed.rapid_stops == shape.rapid_stops {
+            let stops = changed.rapid_stops != shape.rapid_stops
+                || changed.stop_angle_deg != shape.stop_angle_deg && self.worst(&best) > POOR;
+            if looked.cost > most && !stops {
                 continue;
             }
             let Some(better) = problem.improve(looked, FIRST_STEPS) else { continue };

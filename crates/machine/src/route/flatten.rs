@@ -7,7 +7,7 @@ use super::trace::parameter;
 use crate::Kinematics;
 use crate::track::{Feed, Move, Place, Shape, Track};
 use geom::Vec3;
-use geom::tolerance::COINCIDENT_MM;
+use geom::tolerance::{COINCIDENT_MM, PARALLEL_RAD};
 use toolpath::RunKind;
 
 /// How far a chord may leave its arc, mm: below any tolerance of a control.
@@ -96,7 +96,10 @@ impl Polyline {
         // both axes' together, so that a feed is the same whichever of them turns
         let [first, second] = [0, 1].map(|k| step.to.rotary[k] - from.rotary[k]);
         let turn = first.hypot(second);
-        let Some(block) = parameter(length, turn, turn, lever_mm) else { return };
+        // where rotary axes turn alone a degree stands for a millimetre, as in their feed
+        let alone = length <= COINCIDENT_MM && turn > PARALLEL_RAD;
+        let alone = alone.then(|| turn.to_degrees());
+        let Some(block) = alone.or_else(|| parameter(length, turn, turn, lever_mm)) else { return };
         let bow = match step.shape {
             Shape::Line => 0.0,
             Shape::Arc { sweep_rad, .. } => 0.5 * sweep_rad / f64::from(pieces),

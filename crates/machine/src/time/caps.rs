@@ -247,6 +247,11 @@ impl Caps<'_> {
         if bows && jump < ROUND { 0.0 } else { jump }
     }
 
+    /// Whether rotary axes alone turn at the corner that is interval `i`.
+    pub(super) fn only_turns(&self, i: usize) -> bool {
+        self.leg(i - 1).only_turns() && self.leg(i).only_turns()
+    }
+
     /// Jump of dq/ds of every axis at the corner that is interval `i`.
     fn jump(&self, i: usize) -> [f64; 5] {
         let mut jump = [0.0; 5];

@@ -59,6 +59,14 @@ impl Curve {
     }
 }
 
+/// Size of the change of direction where only rotary axes turn.
+fn turned([before, after]: &[[f64; 5]; 2]) -> f64 {
+    let size = |d: &[f64; 5]| d[3].hypot(d[4]);
+    let [whole, other] = [before, after].map(size);
+    let change = (after[3] - before[3]).hypot(after[4] - before[4]);
+    2.0 * change / (whole + other).max(f64::MIN_POSITIVE)
+}
+
 fn differences(values: &[f64], step: f64) -> Vec<f64> {
     values.windows(2).map(|w| (w[1] - w[0]) / step).collect()
 }
@@ -98,7 +106,7 @@ impl Caps<'_> {
         let by_turn = self.turn_tolerance() / (MIDDLE * turn).max(f64::MIN_POSITIVE);
         let share = dynamics.setting(Setting::Facet).unwrap_or(HALF);
         let trim = by_tip.min(by_turn).min(share * block);
-        let curve = Curve::new(ends, size);
+        let curve = Curve::new(ends, if self.only_turns(i) { turned(ends) } else { size });
         let mut speed = self.bend_speed(i, &curve.bend.map(|b| b / trim));
         if self.chain.jerk {
             let most = |k: usize| dynamics.axes[k].jerk * trim * trim / curve.jerk[k];
