@@ -309,12 +309,23 @@ impl Columns {
         }
         let (a, b) = self.grid.u_range(lo.x - r, hi.x + r);
         let (c, d) = self.grid.v_range(lo.y - r, hi.y + r);
-        let tall = |j: usize| {
-            let row = j * self.grid.nu;
-            (a..b.max(a))
-                .any(|i| self.hi[row + i] > self.lo[row + i] && f64::from(self.hi[row + i]) > end)
-        };
-        (c..d).any(tall)
+        let tall = |k: usize| self.hi[k] > self.lo[k] && f64::from(self.hi[k]) > end;
+        if !(c..d).any(|j| (a..b.max(a)).any(|i| tall(j * self.grid.nu + i))) {
+            return false;
+        }
+        // beside the path it may stand as high as it likes
+        pairs(tips).into_iter().any(|(from, to)| {
+            let (lo, hi) = (from.min(to), from.max(to));
+            let (a, b) = self.grid.u_range(lo.x - r, hi.x + r);
+            let (c, d) = self.grid.v_range(lo.y - r, hi.y + r);
+            let (from, along) = (from.truncate(), (to - from).truncate());
+            let off = |i: usize, j: usize| {
+                let p = geom::Vec2::new(self.grid.u_mm(i), self.grid.v_mm(j)) - from;
+                let share = p.dot(along) / along.length_squared().max(f64::MIN_POSITIVE);
+                p.distance(along * share.clamp(0.0, 1.0))
+            };
+            (c..d).any(|j| (a..b.max(a)).any(|i| tall(j * self.grid.nu + i) && off(i, j) < r))
+        })
     }
 
     /// Cuts with a body on a straight move with a steady axis, which no point of the body is

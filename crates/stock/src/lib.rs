@@ -3,6 +3,7 @@
 //!
 //! Everything is in the part's frame, mm. Material of a column is a list of intervals along it.
 
+pub mod approach;
 pub mod collision;
 pub mod columns;
 pub mod engagement;
@@ -26,6 +27,7 @@ mod rows;
 mod span;
 mod strip;
 
+pub use approach::Near;
 pub use collision::Collision;
 pub use columns::{Columns, Met};
 pub use engagement::Cutting;

@@ -168,14 +168,14 @@ pub struct LimitShare {
     pub relaxed_by: f64,
 }
 
-/// The closest that something which does not cut comes to the part.
+/// The closest that something which does not cut comes to part, clamps or stock.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Approach {
     /// `holder`, `shank`, `neck` …
     pub body: String,
     /// Distance, mm.
     pub distance_mm: f64,
-    /// Where on the part, mm.
+    /// Where on what it comes near to, mm.
     pub place_mm: [f64; 3],
 }
 
@@ -271,8 +271,10 @@ pub struct OperationOutcome {
     pub gouge: Option<Gouge>,
     /// Roughness of the simulated surface.
     pub roughness: Vec<Roughness>,
-    /// Closest approach of neck, shank and holder.
+    /// Closest approach of neck, shank and holder to part and clamps.
     pub closest_approach: Option<Approach>,
+    /// The same to what stands of stock and part as it is cut; `None` where no stock is simulated.
+    pub closest_to_stock: Option<Approach>,
     /// Loads against their limits, in the order of [`LoadKind::ALL`]; empty: none was looked at.
     pub loads: Vec<Load>,
     /// Error that giving way leaves on a wall; `None`: no wall is made, or it was not computed.

@@ -127,6 +127,11 @@ fn operation(o: &OperationOutcome) -> Value {
         "closest_approach": o.closest_approach.as_ref().map(|a| {
             json!({ "body": a.body, "distance_mm": a.distance_mm, "place_mm": a.place_mm })
         }),
+        "closest_approach_stock": o.closest_to_stock.as_ref().map(|a| {
+            let left = o.roughed.as_ref().and_then(|r| r.left);
+            json!({ "body": a.body, "distance_mm": a.distance_mm, "place_mm": a.place_mm,
+                    "good_to_mm": left.map(|l| 0.5 * l.cell_mm) })
+        }),
         "limits": o.limits.iter().map(|l| {
             json!({ "limit": l.limit, "time_share": l.time_share, "worth_s": l.worth_s,
                     "relaxed_by": l.relaxed_by })

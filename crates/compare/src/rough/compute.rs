@@ -4,7 +4,7 @@ use super::feed::Schedule;
 use super::finish::Task;
 use super::lay::{Laid, lay};
 use super::simulate::simulate;
-use super::{Standing, chips, loads as cut, step_down, thin};
+use super::{Standing, approach, chips, loads as cut, step_down, thin};
 use crate::answers;
 use crate::computed::ComputedOperation;
 use crate::job::{self, Prepared};
@@ -14,11 +14,12 @@ use crate::picture;
 use crate::scene::Scene;
 use crate::split::{self, Causes};
 use crate::surface::{self, Surface};
-use cutter::Form;
+use cutter::{BodyKind, Form};
+use geom::Vec3;
 use machine::{AccountOptions, TimeAccount, Timer};
 use std::f64::consts::TAU;
 use study::outcome::{
-    Cusp, CuttingData, FeedGain, LoadKind, OperationOutcome, Picture, Roughed, Swarf,
+    Approach, Cusp, CuttingData, FeedGain, LoadKind, OperationOutcome, Picture, Roughed, Swarf,
 };
 use study::{Diagnostic, FeedRule, Operation, Speed};
 use toolpath::RunKind;
@@ -66,6 +67,7 @@ pub(crate) fn compute<'a>(
     let (prepared, laid, gain) = laid(scene, operation, standing)?;
     let options = account_options(scene, &prepared);
     let machine = &scene.study.machine;
+    let frame = job::frame(scene.study);
     let simulated = simulate(scene, &prepared, &laid, &laid.blank, &mut standing.stocks);
     let timed = answers::timed(&laid.toolpath, machine, &options);
     let (account, timing) = timed.map_err(|e| refuse(scene, operation, &e.to_string()))?;
@@ -83,14 +85,24 @@ pub(crate) fn compute<'a>(
     };
     let gain = gain.map(|g| FeedGain { scheduled_s: account.times.total_s, ..g });
     let mut outcome = outcome(scene, &prepared, &laid, &account, (loads, surface), gain);
+    let near = approach::look(scene, &prepared, &laid);
+    outcome.broken.extend(near.hits);
+    outcome.closest_approach = near.closest.map(|a| told(a.what, a.distance_mm, a.place));
     match simulated {
         Ok(found) => {
-            outcome.broken.extend(found.met);
+            let to_part = near.closest.map_or(f64::INFINITY, |a| a.distance_mm);
+            outcome.broken.extend(found.hits(to_part));
+            outcome.closest_to_stock = found.closest(frame);
             outcome.roughed.iter_mut().for_each(|r| r.left = found.left);
         }
         Err(error) => outcome.warnings.push(format!("the cut was not simulated: {error}")),
     }
     Ok(ComputedOperation { prepared, outcome, timing, causes })
+}
+
+/// An approach in the outcome's words.
+pub(super) fn told(body: BodyKind, distance_mm: f64, place: Vec3) -> Approach {
+    Approach { body: body.name().to_owned(), distance_mm, place_mm: place.to_array() }
 }
 
 /// What finishing has left on the faces that the operations of the process finish on the feature, once
@@ -272,6 +284,7 @@ fn outcome(
         gouge: surface.gouge,
         roughness: Vec::new(),
         closest_approach: None,
+        closest_to_stock: None,
         loads: loads.loads,
         form_error: loads.form_error,
         swarf,

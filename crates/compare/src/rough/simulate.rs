@@ -1,24 +1,27 @@
 //! The cut of a layer-wise operation in a simulated stock: volume removed, what is left on the
 //! feature, and whether neck, shank or holder meet stock.
 //!
-//! Columns stand along the axis of the set-up, over the plan of the feature; each feature keeps its
-//! own from operation to operation of a process.
+//! Columns stand along the axis of the set-up, over the plan of the feature and as far round it as a
+//! holder reaches; each feature keeps its own from operation to operation of a process, with the cuts of
+//! all of them.
 
+use super::approach;
 use super::blank::Blank;
+use super::compute::told;
 use super::lay::Laid;
 use super::levels::Layer;
 use crate::job::{self, Prepared};
 use crate::scene::Scene;
-use cutter::Assembly;
+use cutter::{Assembly, BodyKind, Profile};
 use geom::{TriMesh, Vec3};
 use pattern::Frame;
 use planar::Region;
 use std::collections::BTreeMap;
-use stock::{Columns, Direction, Grid, Rest, RestSample, StockError};
-use study::outcome::StockLeft;
+use stock::{Columns, Direction, Grid, Near, Rest, RestSample, StockError};
+use study::outcome::{Approach, StockLeft};
 
 /// Columns along the longer side of the feature.
-const CELLS: f64 = 240.0;
+const CELLS: f64 = 400.0;
 /// Least width of a cell, mm.
 const LEAST_MM: f64 = 0.1;
 /// Spacing of the samples on the feature, mm.
@@ -27,20 +30,61 @@ const SAMPLE_MM: f64 = 2.0;
 const PIECES: usize = 24;
 /// How far stock is looked for along the normal, mm.
 const REACH_MM: f64 = 6.0;
-/// Moves at which neck, shank and holder are looked at.
-const LOOKS: usize = 160;
 
-/// The stock of every feature that was cut so far.
+/// The stock of every feature that was cut so far, and all cuts.
 #[derive(Debug, Default)]
 pub(crate) struct Stocks {
-    of_feature: BTreeMap<usize, Columns>,
+    of_feature: BTreeMap<usize, Stock>,
+    cuts: Vec<Cut>,
+}
+
+/// The stock of a feature and how many of the cuts are in it.
+#[derive(Debug)]
+struct Stock {
+    columns: Columns,
+    cut: usize,
+}
+
+/// What an operation cut, in the set-up.
+#[derive(Debug)]
+struct Cut {
+    profile: Profile,
+    runs: Vec<Vec<Vec3>>,
 }
 
 /// What the simulation found.
 pub(crate) struct Simulated {
     pub(crate) left: Option<StockLeft>,
-    /// Bodies that meet stock, in words.
-    pub(crate) met: Vec<String>,
+    /// The nearest that each body behind the flutes comes to what stands, in the set-up.
+    near: Vec<Near>,
+    cell_mm: f64,
+}
+
+impl Simulated {
+    /// The nearest of all, in the part's frame.
+    pub(crate) fn closest(&self, frame: Frame) -> Option<Approach> {
+        let nearest = |a: Near, b: Near| if b.distance_mm < a.distance_mm { b } else { a };
+        let near = self.near.iter().copied().reduce(nearest)?;
+        let place = frame.x * near.at.x + frame.y * near.at.y + frame.up * near.at.z;
+        Some(told(near.kind, near.distance_mm, place))
+    }
+
+    /// Bodies that go into stock, in words, unless they go into the part as deep.
+    pub(crate) fn hits(&self, to_part_mm: f64) -> Vec<String> {
+        let deep =
+            |n: &&Near| n.distance_mm < -self.cell_mm && n.distance_mm < to_part_mm - self.cell_mm;
+        let words = |n: &Near| {
+            format!(
+                "the {} goes {:.2} mm into stock that stands at ({:.1}, {:.1}, {:.1}) of the set-up",
+                n.kind.name(),
+                -n.distance_mm,
+                n.at.x,
+                n.at.y,
+                n.at.z
+            )
+        };
+        self.near.iter().filter(deep).map(words).collect()
+    }
 }
 
 /// Cuts an operation in the stock of its feature.
@@ -56,23 +100,26 @@ pub(crate) fn simulate(
 ) -> Result<Simulated, StockError> {
     let frame = job::frame(scene.study);
     let feature = prepared.operation.feature;
-    let mut columns = match stocks.of_feature.remove(&feature) {
-        Some(columns) => columns,
-        None => fresh(scene, laid, blank, frame)?,
+    let mut stock = match stocks.of_feature.remove(&feature) {
+        Some(stock) => stock,
+        None => Stock { columns: fresh(scene, laid, blank, frame)?, cut: 0 },
     };
-    let before = columns.volume_mm3();
-    let profile = prepared.assembly.cutter.profile();
-    for run in laid.toolpath.runs.iter().filter(|r| r.tip_feed_mm_s.iter().all(|f| f.is_finite())) {
-        let tips: Vec<Vec3> = run.poses.iter().map(|p| upright(frame, p.tip)).collect();
-        columns.cut_upright(profile, &tips)?;
+    let columns = &mut stock.columns;
+    for cut in &stocks.cuts[stock.cut..] {
+        cut.runs.iter().try_for_each(|tips| columns.cut_upright(&cut.profile, tips))?;
     }
-    let met = meetings(&columns, &prepared.assembly, laid, frame);
+    let before = columns.volume_mm3();
+    let cut =
+        Cut { profile: prepared.assembly.cutter.profile().clone(), runs: driven(laid, frame) };
+    let near = cut_along(columns, &cut, &prepared.assembly)?;
     let samples = samples(&scene.part.mesh, &laid.shape.faces, frame);
-    let left = stock::rest::left(&columns, &samples, REACH_MM);
+    let left = stock::rest::left(columns, &samples, REACH_MM);
     let rest = Rest::over(&samples, &left);
     let removed_cm3 = 1e-3 * (before - columns.volume_mm3());
     let cell_mm = columns.grid().spacing_mm;
-    stocks.of_feature.insert(feature, columns);
+    stocks.cuts.push(cut);
+    stock.cut = stocks.cuts.len();
+    stocks.of_feature.insert(feature, stock);
     let left = rest.map(|r| StockLeft {
         least_mm: r.least_mm,
         mean_mm: r.mean_mm,
@@ -80,7 +127,33 @@ pub(crate) fn simulate(
         cell_mm,
         removed_cm3,
     });
-    Ok(Simulated { left, met })
+    Ok(Simulated { left, near, cell_mm })
+}
+
+/// Ways at feed, in the set-up.
+fn driven(laid: &Laid, frame: Frame) -> Vec<Vec<Vec3>> {
+    let runs = laid.toolpath.runs.iter();
+    let driven = runs.filter(|r| r.tip_feed_mm_s.iter().all(|f| f.is_finite()));
+    driven.map(|r| r.poses.iter().map(|p| upright(frame, p.tip)).collect()).collect()
+}
+
+/// Cuts layer by layer, and looks after each how near the bodies behind the flutes come to what stands.
+fn cut_along(columns: &mut Columns, cut: &Cut, tool: &Assembly) -> Result<Vec<Near>, StockError> {
+    let lowest = |tips: &Vec<Vec3>| tips.iter().map(|p| p.z).fold(f64::INFINITY, f64::min);
+    let same = |a: f64, b: f64| (a - b).abs() <= geom::tolerance::COINCIDENT_MM;
+    let mut best: BTreeMap<BodyKind, Near> = BTreeMap::new();
+    for layer in cut.runs.chunk_by(|a, b| same(lowest(a), lowest(b))) {
+        layer.iter().try_for_each(|tips| columns.cut_upright(&cut.profile, tips))?;
+        let Some(height_mm) = layer.first().map(lowest) else { continue };
+        let ways = approach::ways_at(layer, height_mm);
+        for near in stock::approach::nearest(columns, tool, &ways, height_mm) {
+            let known = best.entry(near.kind).or_insert(near);
+            if near.distance_mm < known.distance_mm {
+                *known = near;
+            }
+        }
+    }
+    Ok(best.into_values().collect())
 }
 
 /// A point in the set-up: z along its axis.
@@ -107,16 +180,8 @@ fn fresh(
     let whole = Layer { top_mm: top, bottom_mm: shape.floor_mm };
     let plan = blank.between(scene.part, frame, &whole, &shape.domain);
     let loops = plan.and(&shape.domain).loops();
-    let ends = ends(&shape.domain.or(&plan.and(&shape.domain)));
-    let low = whole.bottom_mm - REACH_MM;
-    let bounds = (
-        Vec3::new(ends.0[0] - REACH_MM, ends.0[1] - REACH_MM, low),
-        Vec3::new(
-            ends.1[0] + REACH_MM,
-            ends.1[1] + REACH_MM,
-            blank.mesh().map_or(top, |m| m.highest_mm()),
-        ),
-    );
+    let domain = shape.domain.loops();
+    let bounds = bounds(scene, laid, blank, frame);
     let size = bounds.1 - bounds.0;
     let spacing = (size.x.max(size.y) / CELLS).max(LEAST_MM);
     let grid = Grid::over(bounds, spacing, Direction::Z)?;
@@ -129,19 +194,56 @@ fn fresh(
     };
     let presumed: Vec<_> =
         laid.presumed.iter().map(|s| (s.cleared.loops(), s.bottom_mm, s.top_mm)).collect();
+    let prism = blank.prism().filter(|_| presumed.is_empty());
+    let prism = prism.map(|(plan, low, high)| (plan.loops(), (low, high)));
+    let over_mm = blank.layer_mm();
     let solid: Vec<Vec<(f64, f64)>> = (0..grid.nv)
         .flat_map(|j| (0..grid.nu).map(move |i| (i, j)))
         .map(|(i, j)| part.intervals_mm(i, j))
         .collect();
     Ok(Columns::filled(grid, |u, v| {
         let mut all = solid[column(u, v)].clone();
-        if inside(&loops, [u, v]) {
+        if let Some((loops, ends)) = &prism {
+            all.extend(inside(loops, [u, v]).then_some(*ends));
+        } else if inside(&loops, [u, v]) {
             let gone = presumed.iter().filter(|(loops, ..)| inside(loops, [u, v]));
             let low = gone.map(|(_, low, _)| *low).fold(top, f64::min);
             all.push((whole.bottom_mm, low));
+        } else if over_mm > 0.0 && !inside(&domain, [u, v]) {
+            all.iter_mut().for_each(|ends| ends.1 += over_mm);
         }
         joined(all)
     }))
+}
+
+/// Corners of the box of the columns: where the operation works, and as far round it as holders reach and
+/// something stands.
+fn bounds(scene: &Scene<'_>, laid: &Laid, blank: &Blank, frame: Frame) -> (Vec3, Vec3) {
+    let shape = &laid.shape;
+    let holders = scene.study.cutters.iter().flat_map(|c| &c.spec.holder);
+    let widest = holders.map(|h| h.diameter_mm.max(h.top_diameter_mm.unwrap_or(0.0)));
+    let reach = REACH_MM.max(0.5 * widest.fold(0.0, f64::max));
+    let works = ends(&shape.domain);
+    let (mut low, mut high) = (Vec3::INFINITY, Vec3::NEG_INFINITY);
+    let stands = blank.mesh().map_or(&[][..], |cast| &cast.mesh().vertices);
+    for p in scene.part.mesh.vertices.iter().chain(stands).map(|p| upright(frame, *p)) {
+        (low, high) = (low.min(p), high.max(p));
+    }
+    if let Some((plan, _, top)) = blank.prism() {
+        let plan = ends(plan);
+        low = low.min(Vec3::new(plan.0[0], plan.0[1], f64::INFINITY));
+        high = high.max(Vec3::new(plan.1[0], plan.1[1], top));
+    }
+    let top = laid.layers.first().map_or(shape.rim_mm, |l| l.layer.top_mm);
+    let bottom = shape.floor_mm - REACH_MM;
+    // a column's width beyond what stands, and all of where the operation works
+    let beside = |k: usize| {
+        let from = (works.0[k] - reach).max(low[k] - 1.0).min(works.0[k] - 1.0);
+        let to = (works.1[k] + reach).min(high[k] + 1.0).max(works.1[k] + 1.0);
+        (from, to)
+    };
+    let (x, y) = (beside(0), beside(1));
+    (Vec3::new(x.0, y.0, bottom), Vec3::new(x.1, y.1, high.z.max(top) + blank.layer_mm()))
 }
 
 /// Lowest and highest corner of a region.
@@ -182,34 +284,6 @@ fn joined(mut all: Vec<(f64, f64)>) -> Vec<(f64, f64)> {
         }
     }
     out
-}
-
-/// Bodies behind the flutes that meet stock somewhere along the cuts.
-fn meetings(columns: &Columns, tool: &Assembly, laid: &Laid, frame: Frame) -> Vec<String> {
-    let cuts = laid.toolpath.runs.iter().filter(|r| r.kind.is_cut());
-    let moves: Vec<(Vec3, Vec3)> = cuts
-        .flat_map(|r| r.poses.windows(2))
-        .map(|w| (upright(frame, w[0].tip), upright(frame, w[1].tip)))
-        .collect();
-    let stride = moves.len().div_ceil(LOOKS).max(1);
-    let cell = columns.grid().spacing_mm;
-    let mut worst: BTreeMap<&'static str, (f64, Vec3)> = BTreeMap::new();
-    for ends in moves.iter().step_by(stride) {
-        for found in stock::collision::collisions(columns, tool, *ends, Vec3::Z) {
-            let entry = worst.entry(found.kind.name()).or_insert((0.0, found.met.at));
-            if found.met.longest_mm > entry.0 {
-                *entry = (found.met.longest_mm, found.met.at);
-            }
-        }
-    }
-    let deep = worst.into_iter().filter(|(_, (mm, _))| *mm > 2.0 * cell);
-    deep.map(|(body, (mm, at))| {
-        format!(
-            "the {body} meets stock or part over {mm:.2} mm of height at ({:.1}, {:.1}, {:.1}) of the set-up",
-            at.x, at.y, at.z
-        )
-    })
-    .collect()
 }
 
 /// Places on the faces of a feature.

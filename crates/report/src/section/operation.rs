@@ -4,7 +4,7 @@ use crate::figure::{feed, plan, scale};
 use crate::markup::{escape, figure, notes, table};
 use crate::number::{MISSING, optional, percent, range, significant, time, with_unit};
 use crate::section::{load, rough};
-use study::outcome::{OperationOutcome, Picture, PlanMap};
+use study::outcome::{Approach, OperationOutcome, Picture, PlanMap};
 use units::Interval;
 
 /// The whole operation.
@@ -88,17 +88,18 @@ fn surface(o: &OperationOutcome) -> Vec<Vec<String>> {
             )
         },
     );
-    let approach = o.closest_approach.as_ref().map_or_else(
-        || MISSING.to_owned(),
-        |a| {
+    let near = |approach: &Option<Approach>| {
+        let words = |a: &Approach| {
             let [x, y, z] = a.place_mm.map(|v| crate::number::fixed(v, 1));
             format!(
                 "{} by the {} at ({x}, {y}, {z})",
                 with_unit(a.distance_mm, 3, "mm"),
                 escape(&a.body)
             )
-        },
-    );
+        };
+        approach.as_ref().map_or_else(|| MISSING.to_owned(), words)
+    };
+    let approach = near(&o.closest_approach);
     let cut = highest(o);
     let mut rows = vec![
         cell("passes", o.passes.to_string()),
@@ -113,7 +114,10 @@ fn surface(o: &OperationOutcome) -> Vec<Vec<String>> {
         ),
     ];
     if o.roughed.is_some() {
-        rows.extend([cell("closest approach of what does not cut", approach)]);
+        rows.extend([
+            cell("closest approach of what does not cut to part and clamps", approach),
+            cell("the same to what stands of the stock as it is cut", near(&o.closest_to_stock)),
+        ]);
         return rows;
     }
     rows.extend([
