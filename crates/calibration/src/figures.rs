@@ -1,5 +1,7 @@
 //! The figures of a machine that a fit may move, and the shapes of control that it tries.
 
+use crate::stretch::{Action, Stretch};
+use machine::track::Feed;
 use machine::{AxisSpec, Corner, Machine, MachineError, MachineSpec, Ramp, Setting};
 
 /// A shape of control: which effects it has.
@@ -72,6 +74,14 @@ impl Figure {
     pub(crate) fn at(&self, z: f64) -> f64 {
         self.start * (self.spread * z).exp()
     }
+}
+
+/// Whether the figure of that key tells of rotary axes alone.
+pub fn is_of_turns(key: &str) -> bool {
+    let settings = [Setting::TurnTolerance, Setting::StepTurn];
+    let setting = key.strip_prefix("control.").and_then(Setting::named);
+    let rotary = ["axis.A.", "axis.B.", "axis.C."];
+    setting.is_some_and(|s| settings.contains(&s)) || rotary.iter().any(|a| key.starts_with(a))
 }
 
 /// `value` to so many significant digits.
@@ -359,15 +369,26 @@ pub(crate) fn set(spec: &mut MachineSpec, key: &str, value: f64) {
     }
 }
 
+const RAPID_ACCEL: &str = "control.rapid_accel_share";
+
+fn has_rapids(stretch: &Stretch) -> bool {
+    let rapid = |action: &Action| matches!(action, Action::Go(m) if m.feed == Feed::Rapid);
+    stretch.actions.iter().any(rapid)
+}
+
 /// Whether a stretch of that name can say anything of a figure: those of an axis lean on the
 /// stretches that move it, those of words and tool changes on their own.
-pub(crate) fn leans(stretch: &crate::stretch::Stretch, key: &str) -> bool {
+pub(crate) fn leans(stretch: &Stretch, key: &str) -> bool {
     let own = match stretch.name.as_str() {
         "m-codes" => return key.starts_with("m_codes."),
         "tool-change" => return key == "tool_change_s",
         "spindle" => return key == "spindle_ramp_s",
         _ => !key.starts_with("m_codes.") && !["tool_change_s", "spindle_ramp_s"].contains(&key),
     };
+    if stretch.turns() {
+        // under tip control the linear axes follow, and every turn counts as a bend
+        return own && (key != RAPID_ACCEL || has_rapids(stretch));
+    }
     let straight = ["short", "long"].iter().any(|end| stretch.name.ends_with(end))
         || ["rapid-x", "rapid-y", "rapid-z", "stops"].contains(&&*stretch.name);
     let corners = [
@@ -382,10 +403,8 @@ pub(crate) fn leans(stretch: &crate::stretch::Stretch, key: &str) -> bool {
     if straight && corners.iter().any(|c| key.starts_with(c)) {
         return false;
     }
-    if key == "control.rapid_accel_share" {
-        return own && stretch.actions.iter().any(
-            |a| matches!(a, crate::stretch::Action::Go(m) if m.feed == machine::track::Feed::Rapid),
-        );
+    if key == RAPID_ACCEL {
+        return own && has_rapids(stretch);
     }
     let Some((axis, _)) = key.strip_prefix("axis.").and_then(|k| k.split_once('.')) else {
         return own;
@@ -396,7 +415,6 @@ pub(crate) fn leans(stretch: &crate::stretch::Stretch, key: &str) -> bool {
     };
     match alone {
         Some(letter) => letter.eq_ignore_ascii_case(axis),
-        _ if stretch.name.starts_with("swing") => true,
         _ if stretch.name.starts_with("wave") => matches!(axis, "X" | "Y" | "Z"),
         _ => matches!(axis, "X" | "Y"),
     }

@@ -40,6 +40,9 @@ const FINER: usize = 2;
 const LIGHT: usize = 40;
 /// Most shapes that effects are tried on.
 const MOST_SHAPES: usize = 5;
+/// Reading ahead and blocks seen ahead with which shapes are gone on with.
+const READS: [(bool, Option<u32>); 4] =
+    [(false, None), (true, None), (true, Some(4)), (true, Some(20))];
 /// Rounds of effects.
 const ROUNDS: usize = 3;
 
@@ -120,10 +123,23 @@ impl Search<'_> {
                 starts.push((shape, solved));
             }
         }
-        let gone_on =
-            |(shape, solved): &(Shape, Solved)| Some((*shape, self.go_on(*shape, solved, STEPS)?));
+        let gone_on = |(shape, solved): &(Shape, Solved)| {
+            let turning = self.turning(*shape, solved).unwrap_or_else(|| solved.clone());
+            Some((*shape, self.go_on(*shape, &turning, STEPS)?))
+        };
         let foremost: Tried = starts.iter().filter_map(gone_on).collect();
         self.with_effects(foremost.clone(), foremost)
+    }
+
+    /// What the stretches tell during which rotary axes turn, all else held as it was solved: so the
+    /// linear axes are not dragged after figures that are not known yet.
+    fn turning(&self, shape: Shape, solved: &Solved) -> Option<Solved> {
+        let turning = (0..self.stretches.len()).filter(|i| self.stretches[*i].turns());
+        let (stretches, read_s): (Vec<&Stretch>, Vec<f64>) =
+            turning.map(|i| (self.stretches[i], self.read_s[i])).unzip();
+        let problem = Problem::new(shape, self.spec, &stretches, &read_s)?.of_turns(solved);
+        let found = problem.best_turn_start().and_then(|at| problem.improve(at, STEPS))?;
+        Some(solved.with(&problem.conclude(found)?))
     }
 
     /// Every corner that keeps the path with every ramp; those near the best with whatever effects
@@ -176,20 +192,33 @@ impl Search<'_> {
             if shape.stop_angle_deg.is_some_and(|angle| angle < 100.0) {
                 shape = self.by_angle(shape, solved).first().copied().unwrap_or(shape);
             }
-            // what the stretches of many moves tell apart
-            let others = [(false, false), (false, true), (true, false), (true, true)];
-            let others = others.map(|(facets, reads_ahead)| Shape { facets, reads_ahead, ..shape });
-            let stands = |shape: &Shape| {
-                let cost = self.problem(*shape)?.start_from(solved)?.cost;
-                Some((cost, *shape))
-            };
-            let best = others.iter().filter_map(stands).min_by(|a, b| a.0.total_cmp(&b.0));
-            let shape = best.map_or(shape, |(_, best)| best);
-            Some((shape, self.go_on(shape, solved, STEPS)?))
+            self.by_many_moves(shape, solved)
         };
         foremost = foremost.iter().filter_map(gone_on).collect();
         let tried = foremost.clone();
         self.with_effects(foremost, tried)
+    }
+
+    /// What the stretches of many moves tell apart and the others do not: how polylines are slowed and
+    /// how blocks are read, which shows once their time is found.
+    fn by_many_moves(&self, shape: Shape, from: &Solved) -> Option<(Shape, Solved)> {
+        let stands = |facets: bool| {
+            let shape = Shape { facets, ..shape };
+            Some((self.problem(shape)?.start_from(from)?.cost, shape))
+        };
+        let least = |all: Vec<(f64, Shape)>| all.into_iter().min_by(|a, b| a.0.total_cmp(&b.0));
+        let (_, shape) = least([true, false].into_iter().filter_map(stands).collect())?;
+        let reads =
+            READS.map(|(reads_ahead, look_ahead)| Shape { reads_ahead, look_ahead, ..shape });
+        let looks = |shape: Shape| {
+            let problem = self.problem(shape)?;
+            let at = problem.improve(problem.start_from(from)?, FIRST_STEPS)?;
+            Some((problem, at, shape))
+        };
+        let tried = reads.into_iter().filter_map(looks);
+        let (problem, at, shape) = tried.min_by(|a, b| a.1.cost.total_cmp(&b.1.cost))?;
+        let solved = problem.conclude(problem.improve(at, STEPS)?)?;
+        Some((shape, solved))
     }
 
     fn with_effects(
@@ -228,7 +257,11 @@ impl Search<'_> {
         if self.worst(&solved) > POOR {
             let ramp = if shape.ramp == Ramp::Lag { Ramp::Filter } else { shape.ramp };
             let rounded = Shape { ramp, reads_ahead: false, ..Shape::plain_of(Corner::Blend) };
-            if let Some(found) = self.go_on(rounded, &solved, FIRST_STEPS) {
+            // figures that were bent to another shape are no better a start than those of the file
+            let starts =
+                [self.go_on(rounded, &solved, FIRST_STEPS), self.solve(rounded, LOOK_STEPS)];
+            let found = starts.into_iter().flatten().min_by(|a, b| a.score.total_cmp(&b.score));
+            if let Some(found) = found {
                 tried.push((rounded, found.clone()));
                 if found.score < solved.score {
                     (shape, solved) = (rounded, self.go_on(rounded, &found, STEPS)?);

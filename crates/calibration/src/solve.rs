@@ -24,8 +24,8 @@ pub(crate) const STOPWATCH_S: f64 = 0.15;
 pub(crate) const MODEL_SHARE: f64 = 0.006;
 
 /// Figures over which times are not smooth, where they are tried, and for how many steps.
-const ROUGH: [&str; 1] = ["control.average_most_mm"];
-const ROUGH_AT: [f64; 3] = [-1.0, 0.2, 1.3];
+const ROUGH: (&str, [f64; 3]) = ("control.average_most_mm", [-1.0, 0.2, 1.3]);
+const ROUGH_TURN: (&str, [f64; 3]) = ("control.path_tolerance_deg", [-1.6, -0.6, 0.4]);
 const ROUGH_STEPS: u32 = 3;
 
 /// One shape put to the readings.
@@ -67,6 +67,23 @@ pub(crate) struct Solved {
     slopes: DMatrix<f64>,
 }
 
+impl Solved {
+    /// The same with the figures that another has found.
+    pub(crate) fn with(&self, other: &Self) -> Self {
+        let mut with = self.clone();
+        for (figure, &z) in other.figures.iter().zip(&other.z) {
+            match with.figures.iter().position(|f| f.key == figure.key) {
+                Some(at) => (with.figures[at], with.z[at]) = (figure.clone(), z),
+                None => {
+                    with.figures.push(figure.clone());
+                    with.z.push(z);
+                }
+            }
+        }
+        with
+    }
+}
+
 impl<'a> Problem<'a> {
     pub(crate) fn new(
         shape: Shape,
@@ -85,6 +102,15 @@ impl<'a> Problem<'a> {
         };
         let (stretches, read_s) = (stretches.to_vec(), read_s.to_vec());
         Some(Self { spec, figures, stretches, read_s, laid })
+    }
+
+    /// The same with figures of rotary axes alone, the others held as they were solved.
+    pub(crate) fn of_turns(mut self, solved: &Solved) -> Self {
+        for (figure, &z) in solved.figures.iter().zip(&solved.z) {
+            figures::set(&mut self.spec, &figure.key, figure.at(z));
+        }
+        self.figures.retain(|f| figures::is_of_turns(&f.key));
+        self
     }
 
     /// The machine file at `z`.
@@ -208,12 +234,22 @@ impl<'a> Problem<'a> {
         self.at(DVector::zeros(self.figures.len()))
     }
 
-    /// Where a search begins that tries several places of figures over which the times are not smooth:
+    /// Where a search begins that tries several places of a figure over which the times are not smooth:
     /// the best of them after a few steps.
     pub(crate) fn best_start(&self) -> Option<At> {
-        let rough = self.figures.iter().position(|f| ROUGH.contains(&f.key.as_str()));
+        self.best_start_over(ROUGH)
+    }
+
+    /// The same for figures of rotary axes: above what the blocks allow, their own tolerance has no
+    /// slope.
+    pub(crate) fn best_turn_start(&self) -> Option<At> {
+        self.best_start_over(ROUGH_TURN)
+    }
+
+    fn best_start_over(&self, (rough, places): (&str, [f64; 3])) -> Option<At> {
+        let rough = self.figures.iter().position(|f| f.key == rough);
         let Some(rough) = rough else { return self.start() };
-        let tried = ROUGH_AT.iter().filter_map(|&z| {
+        let tried = places.iter().filter_map(|&z| {
             let mut start = DVector::zeros(self.figures.len());
             start[rough] = z;
             self.improve(self.at(start)?, ROUGH_STEPS)

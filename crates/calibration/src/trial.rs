@@ -8,7 +8,7 @@ use thiserror::Error;
 
 /// Time that a stretch is laid out for, s: some more than the 20 s that a stopwatch needs, for machines
 /// that are a little quicker than their file. One that is much quicker takes less.
-const STRETCH_S: f64 = 22.5;
+const STRETCH_S: f64 = 22.2;
 /// Room that the program needs beside program zero: X and Y both ways, Z downwards, mm.
 pub const ROOM_MM: [f64; 3] = [60.0, 60.0, 80.0];
 /// Largest angle of the rotary axes, deg.
@@ -181,6 +181,12 @@ fn corners(x: &Axis) -> Vec<Stretch> {
         corner("corner-90-fast", 90, (4, 20.0, 0.0), 12_000.0),
         corner("corner-30", 30, (12, 4.0, 0.1), 6000.0),
         corner("corner-10", 10, (36, 2.0, 0.03), 10_000.0),
+        stretch::polygon(
+            "round",
+            "a circle of short lines at an even speed",
+            (200, 0.6, 0.1),
+            feed(6000.0, x),
+        ),
         stretch::bow("bow", "a bow of short lines: gentle corners", (30.0, 0.4), feed(12_000.0, x)),
         stretch::zigzag("spikes", "corners of 38 to 170 degrees", 4.0, feed(4000.0, x)),
     ]
@@ -202,12 +208,14 @@ fn rotary(machine: &Machine) -> Vec<Stretch> {
     if !all.is_empty() {
         let feed = feed(5000.0, &machine.axes[0]);
         let about = "rotary axes swing while the tip goes straight, in blocks of 0.5 mm";
-        let both = |first: f64, second: f64| {
-            (0.5, [first, if machine.axes.len() > 4 { second } else { 0.0 }])
+        let both = |block: f64, [first, second]: [f64; 2]| {
+            (block, [first, if machine.axes.len() > 4 { second } else { 0.0 }])
         };
-        all.push(stretch::swinging("swing", about, both(0.3, 0.5), feed));
+        all.push(stretch::swinging("swing", about, both(0.5, [0.3, 0.5]), feed));
         let about = "the same with a small swing";
-        all.push(stretch::swinging("swing-small", about, both(0.05, 0.08), feed));
+        all.push(stretch::swinging("swing-small", about, both(0.5, [0.05, 0.08]), feed));
+        let about = "the same in blocks of 2.5 mm: how far rotary axes are rounded at corners";
+        all.push(stretch::swinging("swing-coarse", about, both(2.5, [0.1, 0.16]), feed));
     }
     all
 }

@@ -1,5 +1,5 @@
 //! Programs that a fit has not seen, on emulated machines of families that are told apart by one run
-//! of the test program: bars for one machine, the whole table in `docs/blind.md`.
+//! of the test program: bars for one machine of a family.
 
 mod measure;
 

@@ -54,7 +54,7 @@ pub(crate) fn outcome(
             "at least one [[process]]; claims need two",
             "add [[process]] with name = \"today\" and its [[process.operation]]",
         );
-        return Err(Failure::Input(vec![fault]));
+        return Err(fault.into());
     }
     let pool = rayon::ThreadPoolBuilder::new().num_threads(threads.unwrap_or(0)).build();
     let pool = pool.map_err(|error| {

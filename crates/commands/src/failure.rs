@@ -69,6 +69,12 @@ impl From<Rejected> for Failure {
     }
 }
 
+impl From<study::Diagnostic> for Failure {
+    fn from(fault: study::Diagnostic) -> Self {
+        Self::Input(vec![fault])
+    }
+}
+
 impl From<units::OutOfRange> for Failure {
     fn from(fault: units::OutOfRange) -> Self {
         Self::call(

@@ -41,7 +41,7 @@ impl Input {
         match &self.stock {
             None => Ok(None),
             Some(Ok(stock)) => Ok(Some(stock)),
-            Some(Err(fault)) => Err(Failure::Input(vec![fault.clone()])),
+            Some(Err(fault)) => Err(fault.clone().into()),
         }
     }
 
@@ -83,12 +83,12 @@ pub(crate) fn read(bytes: &[u8], name: &str, files: &dyn Files) -> Result<Input,
         let bytes = source.text.as_bytes().to_vec();
         read.push(InputFile { role, name: source.name.clone(), bytes });
     }
-    let bytes = bytes_of(&study, &study.part.file, files)?;
+    let bytes = bytes_of(&study, &study.part.file, A_FILE, files)?;
     let part = read_part(&study, &bytes)?;
     read.push(InputFile { role: "part", name: study.part.file.path.clone(), bytes });
     let mut fixtures = Vec::new();
     for file in &study.setup.fixture {
-        let bytes = bytes_of(&study, file, files)?;
+        let bytes = bytes_of(&study, file, A_FILE, files)?;
         let fixture = part::read(&bytes, &file.path, &ReadOptions::default())
             .map_err(|error| unreadable(&study, file, &error))?;
         fixtures.push(fixture.mesh);
@@ -110,21 +110,9 @@ fn stock_of(
     file: &FileRef,
     files: &dyn Files,
 ) -> Result<(Part, Vec<u8>), Diagnostic> {
-    let fault = |message: String, remedy: &str| {
-        let expected = "a closed STEP, STL, OBJ, PLY or 3MF file, named relative to the study file";
-        study.fault(file.place, message, expected, remedy)
-    };
-    let bytes = match files.bytes(&file.path) {
-        Ok(Some(bytes)) => bytes,
-        Ok(None) => {
-            let message = format!("there is no file \"{}\"", file.path);
-            return Err(fault(message, "put it beside the study file, or correct its name"));
-        }
-        Err(error) => {
-            let message = format!("\"{}\" cannot be read: {}", file.path, error.reason);
-            return Err(fault(message, "mend its permissions"));
-        }
-    };
+    let bytes = bytes_of(study, file, CLOSED_FILE, files)?;
+    let fault =
+        |message: String, remedy: &str| study.fault(file.place, message, CLOSED_FILE, remedy);
     let options = ReadOptions { unit: study.part.unit, ..ReadOptions::default() };
     let stock = part::read(&bytes, &file.path, &options)
         .map_err(|e| fault(e.to_string(), "see the reason above, or name another file"))?;
@@ -146,7 +134,16 @@ pub(crate) fn closed(stock: &Part) -> Result<(), String> {
     }
 }
 
-fn bytes_of(study: &Study, file: &FileRef, files: &dyn Files) -> Result<Vec<u8>, Failure> {
+const A_FILE: &str = "a STEP, STL, OBJ, PLY or 3MF file, named relative to the study file";
+const CLOSED_FILE: &str =
+    "a closed STEP, STL, OBJ, PLY or 3MF file, named relative to the study file";
+
+fn bytes_of(
+    study: &Study,
+    file: &FileRef,
+    expected: &str,
+    files: &dyn Files,
+) -> Result<Vec<u8>, Diagnostic> {
     let (message, remedy) = match files.bytes(&file.path) {
         Ok(Some(bytes)) => return Ok(bytes),
         Ok(None) => (
@@ -157,14 +154,13 @@ fn bytes_of(study: &Study, file: &FileRef, files: &dyn Files) -> Result<Vec<u8>,
             (format!("\"{}\" cannot be read: {}", file.path, error.reason), "mend its permissions")
         }
     };
-    let expected = "a STEP, STL, OBJ, PLY or 3MF file, named relative to the study file";
-    Err(Failure::Input(vec![study.fault(file.place, message, expected, remedy)]))
+    Err(study.fault(file.place, message, expected, remedy))
 }
 
 fn unreadable(study: &Study, file: &FileRef, error: &ReadError) -> Failure {
     let expected = "a part file that can be read";
     let remedy = "see the reason above, or name another file";
-    Failure::Input(vec![study.fault(file.place, error.to_string(), expected, remedy)])
+    study.fault(file.place, error.to_string(), expected, remedy).into()
 }
 
 fn read_part(study: &Study, bytes: &[u8]) -> Result<Part, Failure> {
@@ -179,14 +175,14 @@ fn read_part(study: &Study, bytes: &[u8]) -> Result<Part, Failure> {
             (ReadError::NoSuchSolid { .. }, Some(solid)) => {
                 let expected = "one of the solids of the file";
                 let remedy = "name one of them";
-                Failure::Input(vec![study.fault(solid.place, error.to_string(), expected, remedy)])
+                study.fault(solid.place, error.to_string(), expected, remedy).into()
             }
             _ => unreadable(study, &study.part.file, &error),
         }
     })?;
     match part.solids.len() {
         0 | 1 => Ok(part),
-        _ => Err(Failure::Input(vec![several(study, &part)])),
+        _ => Err(several(study, &part).into()),
     }
 }
 

@@ -4,6 +4,7 @@ use crate::document::Document;
 use crate::failure::Failure;
 use crate::text::{Align, Table, fixed, significant};
 use crate::{clock, files, machine, machine_test};
+use calibration::figures::is_of_turns;
 use calibration::{Fit, FitError, Trial, fit, readings};
 use serde::Serialize;
 use std::path::PathBuf;
@@ -151,10 +152,20 @@ impl Document for Fitted {
         if !self.unread.is_empty() {
             lines.push(format!("no reading for {}", self.unread.join(", ")));
         }
-        if !self.untold.is_empty() {
+        let (turns, others): (Vec<&str>, Vec<&str>) =
+            self.untold.iter().map(String::as_str).partition(|key| is_of_turns(key));
+        if !others.is_empty() {
             lines.push(format!(
                 "the readings say nothing of {}: they stay as the file or common practice has them",
-                self.untold.join(", ")
+                others.join(", ")
+            ));
+        }
+        if !turns.is_empty() {
+            lines.push(format!(
+                "of the rotary axes the readings do not tell {}: they stay as the file or common \
+                 practice has them, and a program during which those axes turn at feed may be off by more \
+                 than is stated here",
+                turns.join(", ")
             ));
         }
         let off = self.shapes.first().map_or(0.0, |s| s.worst_share.abs());
@@ -233,5 +244,31 @@ fn document(request: &Request, file: PathBuf, fit: Fit) -> Fitted {
         residuals: residuals.collect(),
         unread: fit.unread,
         untold: fit.figures.into_iter().filter(|f| !f.told).map(|f| f.key).collect(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_not_told_of_rotary_axes_stands_by_itself() {
+        let untold = ["m_codes.M9", "axis.A.jerk_deg_s3", "control.path_tolerance_deg"];
+        let fitted = Fitted {
+            machine: "five".into(),
+            file: PathBuf::from("five-fitted.toml"),
+            shape: String::new(),
+            error_share: 0.01,
+            shapes: Vec::new(),
+            figures: Vec::new(),
+            residuals: Vec::new(),
+            unread: Vec::new(),
+            untold: untold.map(String::from).to_vec(),
+        };
+        let [others, turns] = <[String; 2]>::try_from(fitted.warnings()).expect("two lines");
+        assert!(others.contains("nothing of m_codes.M9:"), "{others}");
+        assert!(turns.contains("axis.A.jerk_deg_s3, control.path_tolerance_deg:"), "{turns}");
+        let three = Fitted { untold: vec!["m_codes.M9".into()], ..fitted };
+        assert_eq!(three.warnings(), [others]);
     }
 }

@@ -127,8 +127,7 @@ pub fn run(request: &Request, progress: Progress<'_>) -> Result<Written, Failure
     let process = study.processes.iter().find(|p| p.name == request.process);
     let process = process.ok_or_else(|| unknown(study, &request.process))?;
     let dialect = &study.dialect;
-    let laid = motion::of_process(input.given()?, process, progress)
-        .map_err(|fault| Failure::Input(vec![fault]))?;
+    let laid = motion::of_process(input.given()?, process, progress)?;
     let job = job::job(&input, &process.name, &laid, request)?;
     let written = post::program(&job, dialect).map_err(|refused| {
         let remedy = job::other_way(&job, &refused, request.other_solution);

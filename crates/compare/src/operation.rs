@@ -168,7 +168,6 @@ fn outcome(
         gouge: surface.gouge,
         roughness: surface.roughness,
         closest_approach: surface::approach(passes),
-        closest_to_stock: None,
         loads: loads.loads,
         form_error: loads.form_error,
         swarf: loads.swarf,

@@ -5,7 +5,6 @@
 //! and a plane path clears the one without touching the other. Arc of contact and depth give the
 //! loads; the path becomes a toolpath that is timed as every other.
 
-mod approach;
 mod blank;
 mod cast;
 mod chips;

@@ -5,12 +5,9 @@
 
 mod support;
 
-use std::f64::consts::{FRAC_PI_2, PI};
+use std::f64::consts::PI;
 use study::outcome::OperationOutcome;
-use support::run_from;
-
-/// Chords of a quarter circle.
-const CHORDS: usize = 24;
+use support::{faces_of_rings, rounded_ring, run_from};
 
 /// A rectangle with round corners.
 #[derive(Clone, Copy)]
@@ -30,16 +27,7 @@ impl Plan {
     }
 
     fn ring(self, shift: f64, z: f64) -> String {
-        let corner = |k: usize| {
-            let (sx, sy) = [(1.0, 1.0), (-1.0, 1.0), (-1.0, -1.0), (1.0, -1.0)][k];
-            (0..=CHORDS).map(move |i| {
-                let t = FRAC_PI_2 * (k as f64 + i as f64 / CHORDS as f64);
-                let px = sx * (0.5 * self.x - self.r) + self.r * t.cos() + shift;
-                let py = sy * (0.5 * self.y - self.r) + self.r * t.sin();
-                format!("v {px} {py} {z}\n")
-            })
-        };
-        (0..4).flat_map(corner).collect()
+        rounded_ring([0.5 * self.x, 0.5 * self.y, self.r], shift, z)
     }
 }
 
@@ -72,17 +60,8 @@ impl Block {
             (self.pocket[0], self.top),
             (self.pocket[1], self.floor),
         ];
-        let mut text: String = rings.iter().map(|(plan, z)| plan.ring(self.shift, *z)).collect();
-        let n = 4 * (CHORDS + 1);
-        let all = |from: usize| (1..=n).map(move |i| (from + i).to_string());
-        text += &format!("f {}\n", all(0).rev().collect::<Vec<_>>().join(" "));
-        for i in 1..=n {
-            let j = i % n + 1;
-            for (lo, hi) in [(0, n), (n, 2 * n), (2 * n, 3 * n)] {
-                text += &format!("f {} {} {} {}\n", lo + i, lo + j, hi + j, hi + i);
-            }
-        }
-        text + &format!("f {}\n", all(3 * n).collect::<Vec<_>>().join(" "))
+        let vertices: String = rings.iter().map(|(plan, z)| plan.ring(self.shift, *z)).collect();
+        vertices + &faces_of_rings()
     }
 }
 

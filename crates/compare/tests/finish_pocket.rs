@@ -4,41 +4,17 @@
 
 mod support;
 
-use std::f64::consts::FRAC_PI_2;
 use study::outcome::OperationOutcome;
-use support::{operations as finished, run};
-
-/// Chords of a quarter circle.
-const CHORDS: usize = 24;
+use support::{faces_of_rings, operations as finished, rounded_ring, run};
 
 /// A block with a pocket of `x` × `y` × `depth` mm in its top at z = 20, its corners rounded by `r`, and
 /// `beside` mm of block round it.
 fn block(x: f64, y: f64, depth: f64, r: f64, beside: f64) -> String {
-    let ring = |a: f64, b: f64, r: f64, z: f64| -> String {
-        let corner = |k: usize| {
-            let (sx, sy) = [(1.0, 1.0), (-1.0, 1.0), (-1.0, -1.0), (1.0, -1.0)][k];
-            (0..=CHORDS).map(move |i| {
-                let t = FRAC_PI_2 * (k as f64 + i as f64 / CHORDS as f64);
-                let (px, py) = (sx * (a - r) + r * t.cos(), sy * (b - r) + r * t.sin());
-                format!("v {px} {py} {z}\n")
-            })
-        };
-        (0..4).flat_map(corner).collect()
-    };
     let (a, b) = (0.5 * x, 0.5 * y);
-    let (oa, ob, or) = (a + beside, b + beside, r + beside);
-    let mut text = ring(oa, ob, or, 0.0) + &ring(oa, ob, or, 20.0);
-    text += &(ring(a, b, r, 20.0) + &ring(a, b, r, 20.0 - depth));
-    let n = 4 * (CHORDS + 1);
-    let all = |from: usize| (1..=n).map(move |i| (from + i).to_string());
-    text += &format!("f {}\n", all(0).rev().collect::<Vec<_>>().join(" "));
-    for i in 1..=n {
-        let j = i % n + 1;
-        for (lo, hi) in [(0, n), (n, 2 * n), (2 * n, 3 * n)] {
-            text += &format!("f {} {} {} {}\n", lo + i, lo + j, hi + j, hi + i);
-        }
-    }
-    text + &format!("f {}\n", all(3 * n).collect::<Vec<_>>().join(" "))
+    let outer = [a + beside, b + beside, r + beside];
+    let rings = [(outer, 0.0), (outer, 20.0), ([a, b, r], 20.0), ([a, b, r], 20.0 - depth)];
+    let vertices: String = rings.iter().map(|(plan, z)| rounded_ring(*plan, 0.0, *z)).collect();
+    vertices + &faces_of_rings()
 }
 
 fn head(tolerance_um: f64) -> String {

@@ -10,6 +10,7 @@ pub mod cross;
 pub mod edges;
 pub mod lsq;
 pub mod mesh;
+pub mod polygon;
 pub mod site;
 pub mod surface;
 pub mod tensor;

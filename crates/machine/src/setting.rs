@@ -37,7 +37,8 @@ pub enum Setting {
     FilterY,
     /// The same of Z.
     FilterZ,
-    /// Acceleration and jerk along a bend of the path over those along a straight line; 1 where it is left out or above 1.
+    /// Acceleration and jerk along a bend of the path over those along a straight line; 1 where it is left
+    /// out or above 1. A move under tip control during which rotary axes turn counts as a bend.
     ArcAccel,
     /// Of the acceleration of every axis, the share that a bend of the path may take; 1 where it is left out.
     BendAccel,

@@ -1,9 +1,9 @@
 //! What limited jerk adds to the time of legs that were driven with limited acceleration.
 //!
-//! Between two places at which the speed is lowest the motion rises once and falls once. Both motions
-//! between them are in closed form for even limits, with jerk and without; their difference is what
-//! jerk costs there (derived). The limits of such a stretch are the means of its legs by the time of
-//! their ramps, so that it is exact where legs are alike.
+//! Between two places at which the speed is lowest, or comes to be held, the motion rises once and falls
+//! once. Both motions between them are in closed form for even limits, with jerk and without; their
+//! difference is what jerk costs there (derived). The limits of such a stretch are the means of its legs
+//! by the time of their ramps, so that it is exact where legs are alike.
 
 use crate::legs::{Leg, Phases};
 use crate::profile::{MoveLimits, Ramp};
@@ -20,8 +20,8 @@ const HALVINGS: u32 = 40;
 /// [`crate::legs::drive`] gives them, `jerk` along each leg.
 pub fn added_s(legs: &[Leg], jerk: &[f64], speeds: &[f64], phases: &[Phases]) -> Vec<f64> {
     let mut added = vec![0.0; legs.len()];
-    let lows = lows(legs, speeds, phases);
-    let parts = lows.windows(2).map(|w| Part::of(w, legs, jerk, speeds, phases)).collect();
+    let ends = ends(legs, speeds, phases);
+    let parts = ends.windows(2).map(|w| Part::of(w, legs, jerk, speeds, phases)).collect();
     // a low speed that jerk does not let be reached is none
     let onwards = joined(parts, |a, b| a.reach(a.from) < b.from, Part::then);
     let mut backwards = onwards;
@@ -64,6 +64,18 @@ fn joined(
     out
 }
 
+/// Joints between which the motion rises once and falls once: those of its low and of its held speeds,
+/// no two without length between them.
+fn ends(legs: &[Leg], speeds: &[f64], phases: &[Phases]) -> Vec<usize> {
+    let mut ends = lows(legs, speeds, phases);
+    ends.extend(levels(legs, speeds, phases));
+    ends.sort_unstable();
+    let last = ends.pop().unwrap_or(legs.len());
+    ends.dedup_by(|next, end| legs[*end..*next].iter().all(|l| l.length == 0.0));
+    ends.push(last);
+    ends
+}
+
 /// Joints at which the speed is lowest between two rises, both ends of a piece where it stays lowest;
 /// first and last joint included.
 fn lows(legs: &[Leg], speeds: &[f64], phases: &[Phases]) -> Vec<usize> {
@@ -99,7 +111,29 @@ fn lows(legs: &[Leg], speeds: &[f64], phases: &[Phases]) -> Vec<usize> {
     lows
 }
 
-/// From one low speed to the next.
+/// Joints at which a speed begins or ends that is held on a leg, the next one being driven faster: no
+/// acceleration is left there.
+fn levels(legs: &[Leg], speeds: &[f64], phases: &[Phases]) -> Vec<usize> {
+    let held = |i: usize, joint: usize| {
+        phases[i].steady_s > 0.0 && speeds[joint] >= legs[i].speed * (1.0 - SAME)
+    };
+    let changes = |s: f64, i: usize| s * legs[i].acceleration > SAME * legs[i].speed;
+    let mut levels = Vec::new();
+    let mut before: Option<usize> = None;
+    for after in (0..legs.len()).filter(|&i| legs[i].length > 0.0) {
+        if let Some(before) = before {
+            let falls = changes(phases[before].down_s, before) && held(after, after);
+            let rises = changes(phases[after].up_s, after) && held(before, before + 1);
+            if falls || rises {
+                levels.push(after);
+            }
+        }
+        before = Some(after);
+    }
+    levels
+}
+
+/// From one low speed, or one that is held, to the next.
 struct Part {
     legs: Range<usize>,
     from: f64,
@@ -240,6 +274,22 @@ mod tests {
         let half = Move::new(30.0, 0.0, 12.0, &limits).expect("sound").time_s();
         let both = total(&[leg(30.0), leg(30.0)], &[none, 12.0, none], 60_000.0);
         assert!((both / (2.0 * half) - 1.0).abs() < 1e-9, "{both} {half}");
+    }
+
+    #[test]
+    fn a_speed_that_is_held_on_the_way_down_is_come_to_without_acceleration() {
+        // 8 mm as a rapid and 8 mm at 60 mm/s, in line
+        let leg = |speed| Leg { length: 8.0, speed, acceleration: 4000.0 };
+        let none = Leg { length: 0.0, ..leg(60.0) };
+        let legs = [leg(800.0), none, leg(60.0)];
+        let limits = |speed| MoveLimits { speed, acceleration: 4000.0, jerk: 30_000.0 };
+        let parts = [(0.0, 60.0, 800.0), (60.0, 0.0, 60.0)];
+        let exact = |(from, to, speed): (f64, f64, f64)| {
+            Move::new(8.0, from, to, &limits(speed)).expect("sound").time_s()
+        };
+        let exact: f64 = parts.into_iter().map(exact).sum();
+        let time = total(&legs, &[f64::INFINITY; 4], 30_000.0);
+        assert!((time / exact - 1.0).abs() < 1e-6, "{time} {exact}");
     }
 
     #[test]

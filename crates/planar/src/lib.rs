@@ -4,7 +4,9 @@
 //! leave them by at most [`ARC_MM`].
 
 mod access;
+mod loops;
 mod region;
 
 pub use access::{Outline, Reach, reach};
+pub use loops::{holds, twice_area};
 pub use region::{ARC_MM, GRID_MM, Region};

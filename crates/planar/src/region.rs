@@ -98,6 +98,19 @@ impl Region {
         self.area_mm2() <= 0.0
     }
 
+    /// Its lowest and its highest corner, mm; from +∞ to −∞ where it is empty.
+    pub fn bounds_mm(&self) -> ([f64; 2], [f64; 2]) {
+        let mut out = ([f64::INFINITY; 2], [f64::NEG_INFINITY; 2]);
+        for p in self.paths.iter().flatten() {
+            for (k, v) in [p.x, p.y].into_iter().enumerate() {
+                let mm = v as f64 * GRID_MM;
+                out.0[k] = out.0[k].min(mm);
+                out.1[k] = out.1[k].max(mm);
+            }
+        }
+        out
+    }
+
     /// Its loops, mm: outer ones anticlockwise, holes clockwise.
     pub fn loops(&self) -> Vec<Vec<[f64; 2]>> {
         let point = |p: &Point64| [p.x as f64 * GRID_MM, p.y as f64 * GRID_MM];

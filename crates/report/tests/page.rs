@@ -88,7 +88,6 @@ fn operation(cutter: &str, seconds: f64, step_mm: f64) -> OperationOutcome {
             note: Some("the cut-off hides most of a row this wide".to_owned()),
         }],
         closest_approach: None,
-        closest_to_stock: None,
         loads: loads(),
         form_error: Some(FormError {
             left_um: Interval::new(3.5, 11.0),

@@ -4,6 +4,7 @@
 //! area that they cover in it, counted down where they look down.
 
 use crate::grid::Grid;
+use geom::polygon::beyond;
 use geom::{TriMesh, Vec3};
 
 /// Mean length of columns by cell, and the lowest place of the mesh in it.
@@ -63,32 +64,15 @@ fn strips(polygon: &[Vec3], axis: usize, n: usize) -> Vec<(usize, Vec<Vec3>)> {
         return Vec::new();
     }
     let (first, last) = (first as usize, last as usize);
-    let mut rest = side(polygon, axis, first as f64, true);
+    let mut rest = beyond(polygon, |p| p[axis] - first as f64);
     let mut out = Vec::with_capacity(last - first);
     for k in first..last {
         let end = (k + 1) as f64;
-        let piece = side(&rest, axis, end, false);
+        let piece = beyond(&rest, |p| end - p[axis]);
         if piece.len() > 2 {
             out.push((k, piece));
         }
-        rest = side(&rest, axis, end, true);
-    }
-    out
-}
-
-/// What of a convex polygon lies above (or below) a value along an axis.
-fn side(polygon: &[Vec3], axis: usize, at: f64, above: bool) -> Vec<Vec3> {
-    let sign = if above { 1.0 } else { -1.0 };
-    let depth = |p: &Vec3| sign * (p[axis] - at);
-    let mut out = Vec::with_capacity(polygon.len() + 1);
-    for (p, q) in polygon.iter().zip(polygon.iter().cycle().skip(1)) {
-        let (a, b) = (depth(p), depth(q));
-        if a >= 0.0 {
-            out.push(*p);
-        }
-        if (a > 0.0 && b < 0.0) || (a < 0.0 && b > 0.0) {
-            out.push(p.lerp(*q, a / (a - b)));
-        }
+        rest = beyond(&rest, |p| p[axis] - end);
     }
     out
 }

@@ -4,7 +4,6 @@
 //! Everything is in the part's frame, mm. Material of a column is a list of intervals along it.
 
 pub mod approach;
-pub mod collision;
 pub mod columns;
 pub mod engagement;
 pub mod error;
@@ -27,9 +26,8 @@ mod rows;
 mod span;
 mod strip;
 
-pub use approach::Near;
-pub use collision::Collision;
-pub use columns::{Columns, Met};
+pub use approach::{Beside, Near, Standing};
+pub use columns::Columns;
 pub use engagement::Cutting;
 pub use error::StockError;
 pub use grid::{Direction, Grid};

@@ -177,6 +177,8 @@ pub struct Approach {
     pub distance_mm: f64,
     /// Where on what it comes near to, mm.
     pub place_mm: [f64; 3],
+    /// How far off the distance may be, mm; `None` where it is proven.
+    pub good_to_mm: Option<f64>,
 }
 
 /// Feeds and speeds of an operation.
@@ -271,10 +273,9 @@ pub struct OperationOutcome {
     pub gouge: Option<Gouge>,
     /// Roughness of the simulated surface.
     pub roughness: Vec<Roughness>,
-    /// Closest approach of neck, shank and holder to part and clamps.
+    /// Closest approach of neck, shank and holder to part and clamps; in layers, to what stands of the
+    /// stock as well.
     pub closest_approach: Option<Approach>,
-    /// The same to what stands of stock and part as it is cut; `None` where no stock is simulated.
-    pub closest_to_stock: Option<Approach>,
     /// Loads against their limits, in the order of [`LoadKind::ALL`]; empty: none was looked at.
     pub loads: Vec<Load>,
     /// Error that giving way leaves on a wall; `None`: no wall is made, or it was not computed.

@@ -181,16 +181,6 @@ fn rough_rows() -> Vec<(&'static str, Cell)> {
         ("metal removed/(cm³/min)", cell(|r| fixed(r.rate_cm3_min, 1))),
         ("stock that stays/cm³", cell(|r| fixed(r.rest_cm3, 3))),
         (
-            "closest approach to stock/mm",
-            Box::new(|o| {
-                let approach = o.closest_to_stock.as_ref();
-                approach.map_or_else(
-                    || NOT_COMPUTED.to_owned(),
-                    |a| format!("{} ({})", fixed(a.distance_mm, 2), a.body),
-                )
-            }),
-        ),
-        (
             "stock left, least to most/mm",
             cell(|r| match r.left {
                 Some(l) => range(l.least_mm, l.most_mm, 2),

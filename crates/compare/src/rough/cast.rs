@@ -1,6 +1,7 @@
 //! A stock given as a mesh: where it stands between two heights, how high, and where its shape changes.
 
 use super::section::section;
+use geom::polygon::beyond;
 use geom::tolerance::COINCIDENT_MM;
 use geom::{TriMesh, Vec2, Vec3};
 use part::Part;
@@ -73,7 +74,7 @@ impl Cast {
     /// shadow of its surface in between.
     pub(crate) fn between(&self, bottom_mm: f64, top_mm: f64, window: &Region) -> Region {
         let (low, high) = (bottom_mm + OFF_MM, top_mm - OFF_MM);
-        let bounds = bounds(window);
+        let bounds = window.bounds_mm();
         let mut shadow = Vec::new();
         for t in 0..self.mesh.triangles.len() {
             let corners = self.mesh.corners(t);
@@ -85,10 +86,11 @@ impl Cast {
             if z.iter().all(|z| *z <= low) || z.iter().all(|z| *z >= high) || off(0) || off(1) {
                 continue;
             }
-            let piece = part_of(&part_of(&corners, self.frame.up, low), -self.frame.up, -high);
+            let height = |p: &Vec3| p.dot(self.frame.up);
+            let piece = beyond(&beyond(&corners, |p| height(p) - low), |p| high - height(p));
             let mut plan: Vec<[f64; 2]> =
                 piece.iter().map(|p| self.frame.plan(*p).to_array()).collect();
-            if twice_area(&plan) < 0.0 {
+            if planar::twice_area(&plan) < 0.0 {
                 plan.reverse();
             }
             shadow.push(plan);
@@ -105,7 +107,7 @@ impl Cast {
             .flat_map(|l| l.iter().zip(l.iter().cycle().skip(1)))
             .map(|(a, b)| (Vec2::from(*a), Vec2::from(*b)))
             .collect();
-        let bounds = bounds(domain);
+        let bounds = domain.bounds_mm();
         let mut best: Option<f64> = None;
         for t in 0..self.mesh.triangles.len() {
             let corners = self.mesh.corners(t);
@@ -118,52 +120,13 @@ impl Cast {
             if off || best.is_some_and(|b| most <= b) {
                 continue;
             }
-            let inside = (0..3).filter(|i| holds(&edges, plan[*i])).map(|i| z[i]);
+            let inside =
+                (0..3).filter(|i| planar::holds(&loops, plan[*i].to_array())).map(|i| z[i]);
             let crossed = edges.iter().flat_map(|e| crossings(*e, plan, z));
             best = inside.chain(crossed).chain(best).reduce(f64::max);
         }
         best
     }
-}
-
-/// Lowest and highest corner of a region.
-fn bounds(region: &Region) -> ([f64; 2], [f64; 2]) {
-    let mut out = ([f64::INFINITY; 2], [f64::NEG_INFINITY; 2]);
-    for p in region.loops().iter().flatten() {
-        for k in 0..2 {
-            out.0[k] = out.0[k].min(p[k]);
-            out.1[k] = out.1[k].max(p[k]);
-        }
-    }
-    out
-}
-
-/// What of a convex polygon lies beyond a height along a direction.
-fn part_of(polygon: &[Vec3], along: Vec3, height: f64) -> Vec<Vec3> {
-    let mut out = Vec::new();
-    for (p, q) in polygon.iter().zip(polygon.iter().cycle().skip(1)) {
-        let (a, b) = (p.dot(along) - height, q.dot(along) - height);
-        if a >= 0.0 {
-            out.push(*p);
-        }
-        if (a > 0.0 && b < 0.0) || (a < 0.0 && b > 0.0) {
-            out.push(p.lerp(*q, a / (a - b)));
-        }
-    }
-    out
-}
-
-fn twice_area(ring: &[[f64; 2]]) -> f64 {
-    let next = ring.iter().cycle().skip(1);
-    ring.iter().zip(next).map(|(a, b)| a[0] * b[1] - b[0] * a[1]).sum()
-}
-
-/// Whether an odd number of border pieces goes round a point.
-fn holds(edges: &[(Vec2, Vec2)], p: Vec2) -> bool {
-    let crosses = |(a, b): &&(Vec2, Vec2)| {
-        (a.y > p.y) != (b.y > p.y) && p.x < a.x + (p.y - a.y) / (b.y - a.y) * (b.x - a.x)
-    };
-    edges.iter().filter(crosses).count() % 2 == 1
 }
 
 /// Heights of a triangle where the ends of a border piece lie under it and where the piece crosses its sides.

@@ -4,7 +4,7 @@ use super::feed::Schedule;
 use super::finish::Task;
 use super::lay::{Laid, lay};
 use super::simulate::simulate;
-use super::{Standing, approach, chips, loads as cut, step_down, thin};
+use super::{Standing, chips, loads as cut, step_down, thin};
 use crate::answers;
 use crate::computed::ComputedOperation;
 use crate::job::{self, Prepared};
@@ -14,12 +14,11 @@ use crate::picture;
 use crate::scene::Scene;
 use crate::split::{self, Causes};
 use crate::surface::{self, Surface};
-use cutter::{BodyKind, Form};
-use geom::Vec3;
+use cutter::Form;
 use machine::{AccountOptions, TimeAccount, Timer};
 use std::f64::consts::TAU;
 use study::outcome::{
-    Approach, Cusp, CuttingData, FeedGain, LoadKind, OperationOutcome, Picture, Roughed, Swarf,
+    Cusp, CuttingData, FeedGain, LoadKind, OperationOutcome, Picture, Roughed, Swarf,
 };
 use study::{Diagnostic, FeedRule, Operation, Speed};
 use toolpath::RunKind;
@@ -85,24 +84,15 @@ pub(crate) fn compute<'a>(
     };
     let gain = gain.map(|g| FeedGain { scheduled_s: account.times.total_s, ..g });
     let mut outcome = outcome(scene, &prepared, &laid, &account, (loads, surface), gain);
-    let near = approach::look(scene, &prepared, &laid);
-    outcome.broken.extend(near.hits);
-    outcome.closest_approach = near.closest.map(|a| told(a.what, a.distance_mm, a.place));
     match simulated {
         Ok(found) => {
-            let to_part = near.closest.map_or(f64::INFINITY, |a| a.distance_mm);
-            outcome.broken.extend(found.hits(to_part));
-            outcome.closest_to_stock = found.closest(frame);
+            outcome.broken.extend(found.met());
+            outcome.closest_approach = found.closest(frame);
             outcome.roughed.iter_mut().for_each(|r| r.left = found.left);
         }
         Err(error) => outcome.warnings.push(format!("the cut was not simulated: {error}")),
     }
     Ok(ComputedOperation { prepared, outcome, timing, causes })
-}
-
-/// An approach in the outcome's words.
-pub(super) fn told(body: BodyKind, distance_mm: f64, place: Vec3) -> Approach {
-    Approach { body: body.name().to_owned(), distance_mm, place_mm: place.to_array() }
 }
 
 /// What finishing has left on the faces that the operations of the process finish on the feature, once
@@ -284,7 +274,6 @@ fn outcome(
         gouge: surface.gouge,
         roughness: Vec::new(),
         closest_approach: None,
-        closest_to_stock: None,
         loads: loads.loads,
         form_error: loads.form_error,
         swarf,

@@ -59,13 +59,16 @@ fn bare(part: &Part, stock: &Part, slack_mm: f64) -> Option<Bare> {
     let (low, high) = part.mesh.bounds()?;
     let step = low.distance(high) / PIECES.0;
     let of_part = places(part, step).into_par_iter().filter_map(|p| {
-        let out = !holds(stock, p);
+        let out = !stock.bvh.holds(&stock.mesh, p);
         let far = stock.bvh.closest(&stock.mesh, p, f64::INFINITY).filter(|_| out)?.distance_mm;
         (far > slack_mm).then_some(Bare { depth_mm: far, place: p })
     });
     // a hollow of the stock may end between places of the part
     let of_stock = stock.mesh.vertices.par_iter().filter_map(|p| {
-        let far = part.bvh.closest(&part.mesh, *p, f64::INFINITY).filter(|_| holds(part, *p))?;
+        let far = part
+            .bvh
+            .closest(&part.mesh, *p, f64::INFINITY)
+            .filter(|_| part.bvh.holds(&part.mesh, *p))?;
         (far.distance_mm > slack_mm).then_some(Bare { depth_mm: far.distance_mm, place: *p })
     });
     let all: Vec<Bare> = of_part.chain(of_stock).collect();
@@ -97,16 +100,4 @@ fn places(part: &Part, step_mm: f64) -> Vec<Vec3> {
         }
     }
     out
-}
-
-/// Whether a closed part holds a point, as seen along two of three directions.
-fn holds(part: &Part, p: Vec3) -> bool {
-    let odd = |d: &Vec3| part.bvh.ray_all(&part.mesh, p, *d, f64::INFINITY).len() % 2 == 1;
-    let directions = [
-        Vec3::new(0.267, 0.535, 0.802),
-        Vec3::new(-0.640, 0.128, 0.757),
-        Vec3::new(0.485, -0.728, -0.485),
-    ];
-    let (first, second) = (odd(&directions[0]), odd(&directions[1]));
-    if first == second { first } else { odd(&directions[2]) }
 }

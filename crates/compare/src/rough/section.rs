@@ -50,11 +50,8 @@ fn sorted((a, b): Edge) -> Edge {
 
 /// A region without its holes.
 pub(crate) fn filled(region: &Region) -> Region {
-    let twice = |l: &[[f64; 2]]| -> f64 {
-        let next = l.iter().cycle().skip(1);
-        l.iter().zip(next).map(|(a, b)| a[0] * b[1] - b[0] * a[1]).sum()
-    };
-    let outer: Vec<_> = region.loops().into_iter().filter(|l| twice(l) > 0.0).collect();
+    let outer: Vec<_> =
+        region.loops().into_iter().filter(|l| planar::twice_area(l) > 0.0).collect();
     Region::of_pieces(&outer)
 }
 

@@ -5,23 +5,20 @@
 //! holder reaches; each feature keeps its own from operation to operation of a process, with the cuts of
 //! all of them.
 
-use super::approach;
 use super::blank::Blank;
-use super::compute::told;
 use super::lay::Laid;
 use super::levels::Layer;
 use crate::job::{self, Prepared};
 use crate::scene::Scene;
-use cutter::{Assembly, BodyKind, Profile};
-use geom::{TriMesh, Vec3};
+use cutter::{Assembly, Body, BodyKind, Profile};
+use geom::{TriMesh, Vec2, Vec3};
 use pattern::Frame;
-use planar::Region;
 use std::collections::BTreeMap;
-use stock::{Columns, Direction, Grid, Near, Rest, RestSample, StockError};
+use stock::{Beside, Columns, Direction, Grid, Near, Rest, RestSample, Standing, StockError};
 use study::outcome::{Approach, StockLeft};
 
-/// Columns along the longer side of the feature.
-const CELLS: f64 = 400.0;
+/// Columns along the longer side of the feature and what is next to it.
+const CELLS: f64 = 240.0;
 /// Least width of a cell, mm.
 const LEAST_MM: f64 = 0.1;
 /// Spacing of the samples on the feature, mm.
@@ -42,6 +39,8 @@ pub(crate) struct Stocks {
 #[derive(Debug)]
 struct Stock {
     columns: Columns,
+    /// Tops of clamps in the same columns, mm, where there are any.
+    clamps_mm: Option<Vec<f64>>,
     cut: usize,
 }
 
@@ -49,33 +48,54 @@ struct Stock {
 #[derive(Debug)]
 struct Cut {
     profile: Profile,
+    levels: Vec<Level>,
+}
+
+/// Ways at feed of one layer.
+#[derive(Debug)]
+struct Level {
+    height_mm: f64,
     runs: Vec<Vec<Vec3>>,
 }
 
 /// What the simulation found.
 pub(crate) struct Simulated {
     pub(crate) left: Option<StockLeft>,
-    /// The nearest that each body behind the flutes comes to what stands, in the set-up.
-    near: Vec<Near>,
+    /// The nearest that each body behind the flutes comes to what stands of stock and part, and that these and
+    /// the flutes come to clamps, in the set-up.
+    near: [Vec<Near>; 2],
     cell_mm: f64,
 }
+
+/// What stands in the way, as [`Simulated::near`] has it.
+const STANDS: [&str; 2] = ["stock or part", "a clamp"];
 
 impl Simulated {
     /// The nearest of all, in the part's frame.
     pub(crate) fn closest(&self, frame: Frame) -> Option<Approach> {
         let nearest = |a: Near, b: Near| if b.distance_mm < a.distance_mm { b } else { a };
-        let near = self.near.iter().copied().reduce(nearest)?;
+        let behind = self.near.iter().flatten().filter(|n| n.kind != BodyKind::Cutting);
+        let near = behind.copied().reduce(nearest)?;
+        let good_to_mm = 0.5 * self.cell_mm;
+        // what lies within the error of a touch is told as one
+        let touches = near.distance_mm.abs() <= good_to_mm && near.distance_mm < 0.0;
         let place = frame.x * near.at.x + frame.y * near.at.y + frame.up * near.at.z;
-        Some(told(near.kind, near.distance_mm, place))
+        Some(Approach {
+            body: near.kind.name().to_owned(),
+            distance_mm: if touches { 0.0 } else { near.distance_mm },
+            place_mm: place.to_array(),
+            good_to_mm: Some(good_to_mm),
+        })
     }
 
-    /// Bodies that go into stock, in words, unless they go into the part as deep.
-    pub(crate) fn hits(&self, to_part_mm: f64) -> Vec<String> {
-        let deep =
-            |n: &&Near| n.distance_mm < -self.cell_mm && n.distance_mm < to_part_mm - self.cell_mm;
-        let words = |n: &Near| {
+    /// Bodies that meet what stands, in words.
+    pub(crate) fn met(&self) -> Vec<String> {
+        let all = self.near.iter().zip(STANDS);
+        let all = all.flat_map(|(near, what)| near.iter().map(move |n| (n, what)));
+        let deep = all.filter(|(n, _)| n.distance_mm < -self.cell_mm);
+        let words = |(n, what): (&Near, &str)| {
             format!(
-                "the {} goes {:.2} mm into stock that stands at ({:.1}, {:.1}, {:.1}) of the set-up",
+                "the {} meets {what} {:.2} mm deep at ({:.1}, {:.1}, {:.1}) of the set-up",
                 n.kind.name(),
                 -n.distance_mm,
                 n.at.x,
@@ -83,7 +103,7 @@ impl Simulated {
                 n.at.z
             )
         };
-        self.near.iter().filter(deep).map(words).collect()
+        deep.map(words).collect()
     }
 }
 
@@ -102,16 +122,21 @@ pub(crate) fn simulate(
     let feature = prepared.operation.feature;
     let mut stock = match stocks.of_feature.remove(&feature) {
         Some(stock) => stock,
-        None => Stock { columns: fresh(scene, laid, blank, frame)?, cut: 0 },
+        None => {
+            let columns = fresh(scene, laid, blank, frame)?;
+            let clamps_mm = clamps(scene, columns.grid(), frame);
+            Stock { columns, clamps_mm, cut: 0 }
+        }
     };
-    let columns = &mut stock.columns;
     for cut in &stocks.cuts[stock.cut..] {
-        cut.runs.iter().try_for_each(|tips| columns.cut_upright(&cut.profile, tips))?;
+        let mut runs = cut.levels.iter().flat_map(|l| &l.runs);
+        runs.try_for_each(|tips| stock.columns.cut_upright(&cut.profile, tips))?;
     }
-    let before = columns.volume_mm3();
-    let cut =
-        Cut { profile: prepared.assembly.cutter.profile().clone(), runs: driven(laid, frame) };
-    let near = cut_along(columns, &cut, &prepared.assembly)?;
+    let before = stock.columns.volume_mm3();
+    let profile = prepared.assembly.cutter.profile().clone();
+    let cut = Cut { profile, levels: levels(laid, frame) };
+    let near = cut_along(&mut stock, &cut, &prepared.assembly)?;
+    let columns = &stock.columns;
     let samples = samples(&scene.part.mesh, &laid.shape.faces, frame);
     let left = stock::rest::left(columns, &samples, REACH_MM);
     let rest = Rest::over(&samples, &left);
@@ -130,30 +155,82 @@ pub(crate) fn simulate(
     Ok(Simulated { left, near, cell_mm })
 }
 
-/// Ways at feed, in the set-up.
-fn driven(laid: &Laid, frame: Frame) -> Vec<Vec<Vec3>> {
+/// Ways at feed by layers, in the set-up: each with the ways down to it.
+fn levels(laid: &Laid, frame: Frame) -> Vec<Level> {
     let runs = laid.toolpath.runs.iter();
     let driven = runs.filter(|r| r.tip_feed_mm_s.iter().all(|f| f.is_finite()));
-    driven.map(|r| r.poses.iter().map(|p| upright(frame, p.tip)).collect()).collect()
-}
-
-/// Cuts layer by layer, and looks after each how near the bodies behind the flutes come to what stands.
-fn cut_along(columns: &mut Columns, cut: &Cut, tool: &Assembly) -> Result<Vec<Near>, StockError> {
-    let lowest = |tips: &Vec<Vec3>| tips.iter().map(|p| p.z).fold(f64::INFINITY, f64::min);
     let same = |a: f64, b: f64| (a - b).abs() <= geom::tolerance::COINCIDENT_MM;
-    let mut best: BTreeMap<BodyKind, Near> = BTreeMap::new();
-    for layer in cut.runs.chunk_by(|a, b| same(lowest(a), lowest(b))) {
-        layer.iter().try_for_each(|tips| columns.cut_upright(&cut.profile, tips))?;
-        let Some(height_mm) = layer.first().map(lowest) else { continue };
-        let ways = approach::ways_at(layer, height_mm);
-        for near in stock::approach::nearest(columns, tool, &ways, height_mm) {
-            let known = best.entry(near.kind).or_insert(near);
-            if near.distance_mm < known.distance_mm {
-                *known = near;
+    let mut out: Vec<Level> = Vec::new();
+    let mut begun: Vec<Vec<Vec3>> = Vec::new();
+    for run in driven {
+        let tips: Vec<Vec3> = run.poses.iter().map(|p| upright(frame, p.tip)).collect();
+        let height_mm = tips.iter().map(|p| p.z).fold(f64::INFINITY, f64::min);
+        begun.push(tips);
+        match out.last_mut() {
+            Some(level) if same(level.height_mm, height_mm) => level.runs.append(&mut begun),
+            _ if run.kind.is_cut() => {
+                out.push(Level { height_mm, runs: std::mem::take(&mut begun) });
             }
+            _ => {}
         }
     }
-    Ok(best.into_values().collect())
+    if let Some(level) = out.last_mut() {
+        level.runs.append(&mut begun);
+    }
+    out
+}
+
+/// Cuts layer by layer, and looks how near the bodies behind the flutes come to what stands of the stock,
+/// and to clamps.
+fn cut_along(stock: &mut Stock, cut: &Cut, tool: &Assembly) -> Result<[Vec<Near>; 2], StockError> {
+    let Stock { columns, clamps_mm, .. } = stock;
+    let mut best = [Vec::new(), Vec::new()];
+    let whole = with_flutes(tool);
+    let mut before = columns.tops_mm();
+    for level in &cut.levels {
+        let mut tips = level.runs.iter();
+        tips.try_for_each(|tips| columns.cut_upright(&cut.profile, tips))?;
+        let after = columns.tops_mm();
+        let plan = |tips: &Vec<Vec3>| tips.iter().map(|p| p.truncate()).collect::<Vec<Vec2>>();
+        let ways: Vec<Vec<Vec2>> = level.runs.iter().map(plan).collect();
+        let Some(beside) = Beside::of(columns.grid(), &ways) else { continue };
+        let stands = Standing { before: &before, after: &after };
+        keep(&mut best[0], beside.nearest(tool, level.height_mm, stands));
+        if let Some(tops) = clamps_mm {
+            let stands = Standing { before: tops, after: tops };
+            keep(&mut best[1], beside.nearest(&whole, level.height_mm, stands));
+        }
+        before = after;
+    }
+    Ok(best)
+}
+
+/// The assembly with its cutting part as a body among those that do not cut: clamps keep clear of that too.
+fn with_flutes(tool: &Assembly) -> Assembly {
+    let profile = tool.cutter.profile();
+    let radius_mm = profile.largest_radius_mm();
+    let flutes = Body::new(BodyKind::Cutting, (0.0, profile.top_mm()), (radius_mm, radius_mm));
+    let mut whole = tool.clone();
+    whole.bodies.insert(0, flutes);
+    whole
+}
+
+/// Keeps the nearer of two approaches of each body.
+fn keep(best: &mut Vec<Near>, found: Vec<Near>) {
+    for near in found {
+        match best.iter_mut().find(|n| n.kind == near.kind) {
+            Some(known) if near.distance_mm < known.distance_mm => *known = near,
+            Some(_) => {}
+            None => best.push(near),
+        }
+    }
+}
+
+/// Tops of clamps in the columns of a grid, mm.
+fn clamps(scene: &Scene<'_>, grid: &Grid, frame: Frame) -> Option<Vec<f64>> {
+    let tops =
+        scene.fixtures.iter().map(|m| Columns::of_mesh(*grid, &turned(m, frame)).0.tops_mm());
+    tops.reduce(|a, b| a.iter().zip(&b).map(|(a, b)| a.max(*b)).collect())
 }
 
 /// A point in the set-up: z along its axis.
@@ -182,8 +259,9 @@ fn fresh(
     let loops = plan.and(&shape.domain).loops();
     let domain = shape.domain.loops();
     let bounds = bounds(scene, laid, blank, frame);
-    let size = bounds.1 - bounds.0;
-    let spacing = (size.x.max(size.y) / CELLS).max(LEAST_MM);
+    let works = shape.domain.bounds_mm();
+    let size = [0, 1].map(|k| works.1[k] - works.0[k] + 2.0 * REACH_MM);
+    let spacing = (size[0].max(size[1]) / CELLS).max(LEAST_MM);
     let grid = Grid::over(bounds, spacing, Direction::Z)?;
     if let (Some(cast), true) = (blank.mesh(), laid.presumed.is_empty()) {
         return Ok(Columns::of_mesh(grid, &turned(cast.mesh(), frame)).0);
@@ -204,12 +282,12 @@ fn fresh(
     Ok(Columns::filled(grid, |u, v| {
         let mut all = solid[column(u, v)].clone();
         if let Some((loops, ends)) = &prism {
-            all.extend(inside(loops, [u, v]).then_some(*ends));
-        } else if inside(&loops, [u, v]) {
-            let gone = presumed.iter().filter(|(loops, ..)| inside(loops, [u, v]));
+            all.extend(planar::holds(loops, [u, v]).then_some(*ends));
+        } else if planar::holds(&loops, [u, v]) {
+            let gone = presumed.iter().filter(|(loops, ..)| planar::holds(loops, [u, v]));
             let low = gone.map(|(_, low, _)| *low).fold(top, f64::min);
             all.push((whole.bottom_mm, low));
-        } else if over_mm > 0.0 && !inside(&domain, [u, v]) {
+        } else if over_mm > 0.0 && !planar::holds(&domain, [u, v]) {
             all.iter_mut().for_each(|ends| ends.1 += over_mm);
         }
         joined(all)
@@ -223,14 +301,16 @@ fn bounds(scene: &Scene<'_>, laid: &Laid, blank: &Blank, frame: Frame) -> (Vec3,
     let holders = scene.study.cutters.iter().flat_map(|c| &c.spec.holder);
     let widest = holders.map(|h| h.diameter_mm.max(h.top_diameter_mm.unwrap_or(0.0)));
     let reach = REACH_MM.max(0.5 * widest.fold(0.0, f64::max));
-    let works = ends(&shape.domain);
+    let works = shape.domain.bounds_mm();
     let (mut low, mut high) = (Vec3::INFINITY, Vec3::NEG_INFINITY);
     let stands = blank.mesh().map_or(&[][..], |cast| &cast.mesh().vertices);
-    for p in scene.part.mesh.vertices.iter().chain(stands).map(|p| upright(frame, *p)) {
+    let clamps = scene.fixtures.iter().flat_map(|f| &f.vertices);
+    let all = scene.part.mesh.vertices.iter().chain(stands).chain(clamps);
+    for p in all.map(|p| upright(frame, *p)) {
         (low, high) = (low.min(p), high.max(p));
     }
     if let Some((plan, _, top)) = blank.prism() {
-        let plan = ends(plan);
+        let plan = plan.bounds_mm();
         low = low.min(Vec3::new(plan.0[0], plan.0[1], f64::INFINITY));
         high = high.max(Vec3::new(plan.1[0], plan.1[1], top));
     }
@@ -244,34 +324,6 @@ fn bounds(scene: &Scene<'_>, laid: &Laid, blank: &Blank, frame: Frame) -> (Vec3,
     };
     let (x, y) = (beside(0), beside(1));
     (Vec3::new(x.0, y.0, bottom), Vec3::new(x.1, y.1, high.z.max(top) + blank.layer_mm()))
-}
-
-/// Lowest and highest corner of a region.
-fn ends(region: &Region) -> ([f64; 2], [f64; 2]) {
-    let mut out = ([f64::INFINITY; 2], [f64::NEG_INFINITY; 2]);
-    for p in region.loops().iter().flatten() {
-        for k in 0..2 {
-            out.0[k] = out.0[k].min(p[k]);
-            out.1[k] = out.1[k].max(p[k]);
-        }
-    }
-    out
-}
-
-/// Whether an odd number of loops goes round a point.
-fn inside(loops: &[Vec<[f64; 2]>], [x, y]: [f64; 2]) -> bool {
-    let mut odd = false;
-    for l in loops {
-        let mut before = l[l.len() - 1];
-        for p in l {
-            if (p[1] > y) != (before[1] > y) {
-                let at = p[0] + (y - p[1]) / (before[1] - p[1]) * (before[0] - p[0]);
-                odd ^= x < at;
-            }
-            before = *p;
-        }
-    }
-    odd
 }
 
 fn joined(mut all: Vec<(f64, f64)>) -> Vec<(f64, f64)> {

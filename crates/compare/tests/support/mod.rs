@@ -40,3 +40,35 @@ pub fn run_beside(text: &str, part: &str, fixtures: &[geom::TriMesh]) -> Result<
     let given = compare::Given { study: &study, part: &part, fixtures, stock: None };
     compare::run(given, &|_| {}).map_err(|e| e.to_string())
 }
+
+/// Chords of a quarter circle.
+pub const CHORDS: usize = 24;
+
+/// A rectangle of half sides `a` and `b` with corners rounded by `r`, moved by `shift` along X, as vertices
+/// of an OBJ text at `z`: four times one more than [`CHORDS`].
+pub fn rounded_ring([a, b, r]: [f64; 3], shift: f64, z: f64) -> String {
+    let corner = |k: usize| {
+        let (sx, sy) = [(1.0, 1.0), (-1.0, 1.0), (-1.0, -1.0), (1.0, -1.0)][k];
+        (0..=CHORDS).map(move |i| {
+            let t = std::f64::consts::FRAC_PI_2 * (k as f64 + i as f64 / CHORDS as f64);
+            let (px, py) = (sx * (a - r) + r * t.cos() + shift, sy * (b - r) + r * t.sin());
+            format!("v {px} {py} {z}\n")
+        })
+    };
+    (0..4).flat_map(corner).collect()
+}
+
+/// Faces of a body whose four rings follow on each other in an OBJ text: outside at the foot and at the top,
+/// a hollow at its rim and at its floor.
+pub fn faces_of_rings() -> String {
+    let n = 4 * (CHORDS + 1);
+    let all = |from: usize| (1..=n).map(move |i| (from + i).to_string());
+    let mut text = format!("f {}\n", all(0).rev().collect::<Vec<_>>().join(" "));
+    for i in 1..=n {
+        let j = i % n + 1;
+        for (lo, hi) in [(0, n), (n, 2 * n), (2 * n, 3 * n)] {
+            text += &format!("f {} {} {} {}\n", lo + i, lo + j, hi + j, hi + i);
+        }
+    }
+    text + &format!("f {}\n", all(3 * n).collect::<Vec<_>>().join(" "))
+}

@@ -128,7 +128,22 @@ impl Bvh {
         hits.sort_by(|a, b| a.t.total_cmp(&b.t).then(a.triangle.cmp(&b.triangle)));
         hits
     }
+
+    /// Whether a point lies inside the closed surface: an odd number of crossings along two at least of
+    /// three directions, as a ray through an edge meets both its triangles.
+    pub fn holds(&self, mesh: &TriMesh, p: Vec3) -> bool {
+        let odd = |d: &Vec3| self.ray_all(mesh, p, *d, f64::INFINITY).len() % 2 == 1;
+        let (first, second) = (odd(&ASKEW[0]), odd(&ASKEW[1]));
+        if first == second { first } else { odd(&ASKEW[2]) }
+    }
 }
+
+/// Directions that run along no edge of what people draw.
+const ASKEW: [Vec3; 3] = [
+    Vec3::new(0.573, 0.618, 0.538),
+    Vec3::new(-0.271, 0.841, -0.468),
+    Vec3::new(0.151, -0.344, 0.927),
+];
 
 fn hit(ray: &Ray, mesh: &TriMesh, triangle: u32) -> Option<RayHit> {
     let (t, barycentric) = ray.meet(mesh.corners(triangle as usize))?;

@@ -46,8 +46,18 @@ fn stops(
     if told || (stops_at_rapids && leg.is_rapid() != next.is_rapid()) {
         return true;
     }
-    let [a, b, c] = [i, i + 1, i + 2].map(|v| path.vertices[v].tip);
-    let jump = ((c - b) / next.length - (b - a) / leg.length).length();
+    let [a, b, c] = [i, i + 1, i + 2].map(|v| path.vertices[v]);
+    if leg.only_turns() != next.only_turns() {
+        // speeds of another kind: deg and mm
+        return true;
+    }
+    if leg.only_turns() {
+        let way = |from: Vertex, to: Vertex| {
+            Vec3::new(to.theta[0] - from.theta[0], to.theta[1] - from.theta[1], 0.0)
+        };
+        return way(a, b).angle_between(way(b, c)) > stop_angle_rad;
+    }
+    let jump = ((c.tip - b.tip) / next.length - (b.tip - a.tip) / leg.length).length();
     corner::angle(leg.sharpness(next, jump)) > stop_angle_rad
 }
 
@@ -58,6 +68,10 @@ impl Stretch {
         let turn = (0..2).map(|k| (ends[1].theta[k] - ends[0].theta[k]).abs()).fold(0.0, f64::max);
         let bent = leg.frame == Frame::Tip && axes > 3;
         let count = if bent { (turn / TURN_RAD).ceil().clamp(1.0, INTERVALS) as usize } else { 1 };
+        if axes > 3 {
+            let way = (ends[1].tip - ends[0].tip) / leg.length;
+            self.ways.extend(std::iter::repeat_n(way, count + 1));
+        }
         let from = self.s.last().copied().unwrap_or(0.0);
         for j in 0..=count {
             let t = j as f64 / count as f64;

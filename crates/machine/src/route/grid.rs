@@ -31,6 +31,9 @@ pub(crate) struct Stretch {
     pub(crate) spans: Vec<Span>,
     /// Axis positions at the points.
     pub(crate) positions: Vec<AxisPosition>,
+    /// Derivative of the programmed linear coordinates by the parameter, point by point; empty where the
+    /// linear axes go alike, as no rotary axis turns, and where corners are rounded.
+    pub(crate) ways: Vec<Vec3>,
 }
 
 /// Puts a rounded path on the axes.
@@ -54,6 +57,7 @@ pub(crate) fn stretch(
         second: order(2),
         spans,
         positions: on_axes.iter().map(|p| p[0]).collect(),
+        ways: Vec::new(),
     }
 }
 

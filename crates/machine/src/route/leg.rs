@@ -2,6 +2,7 @@
 
 use crate::track::Frame;
 use geom::Vec3;
+use geom::tolerance::COINCIDENT_MM;
 use toolpath::RunKind;
 
 /// A place that the path passes: tip in program coordinates and rotary angles (ISO 841 sense).
@@ -61,6 +62,11 @@ impl Leg {
     /// Radius of the arc that the leg is a piece of, mm; infinite for a straight one.
     pub(crate) fn radius(&self) -> f64 {
         0.5 * self.length / f64::from(self.bow)
+    }
+
+    /// Whether only rotary axes move, the programmed linear coordinates staying as they are.
+    pub(crate) fn only_turns(&self) -> bool {
+        self.block * self.tip_share <= COINCIDENT_MM
     }
 
     /// Whether the move is a rapid.

@@ -187,7 +187,7 @@ impl Caps<'_> {
             }
             Corner::Spread if corner.iter().any(|d| *d != 0.0) => {
                 let ends = self.ends(i, &corner);
-                let spread = self.spread(i, &ends, sharp, block);
+                let spread = self.spread(i, &ends, self.programmed(i, sharp), block);
                 let speed = passes(spread.speed).min(cap.speed);
                 cap = Cap { speed, sides: Some([speed; 2]), ..spread };
             }
@@ -229,11 +229,22 @@ impl Caps<'_> {
         stated.map_or(dynamics.path_tolerance_mm / TURN_LEVER_MM, f64::to_radians)
     }
 
-    /// What the path turns by at the corner that is interval `i`, rad, and what the rotary axes'
-    /// direction changes by.
+    /// What the programmed path turns by at the corner that is interval `i`, rad, and what the rotary
+    /// axes' direction changes by.
     pub(super) fn turns(&self, i: usize) -> [f64; 2] {
         let (corner, sharp) = self.sharp(i, &self.jump(i));
-        [corner::angle(sharp), corner[3].hypot(corner[4])]
+        [corner::angle(self.programmed(i, sharp)), corner[3].hypot(corner[4])]
+    }
+
+    /// Jump of the programmed path's direction at the corner that is interval `i`, `sharp` being that of
+    /// the linear axes: under tip control they jump where rotary axes do, though the path goes straight.
+    fn programmed(&self, i: usize, sharp: f64) -> f64 {
+        if self.chain.stretch.ways.is_empty() {
+            return sharp;
+        }
+        let jump = self.chain.jump(i).length();
+        let bows = self.leg(i - 1).bow > 0.0 || self.leg(i).bow > 0.0;
+        if bows && jump < ROUND { 0.0 } else { jump }
     }
 
     /// Jump of dq/ds of every axis at the corner that is interval `i`.

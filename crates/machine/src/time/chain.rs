@@ -9,9 +9,11 @@ use super::drive::{BLOCK_TIME, Driven};
 use super::limit::Limit;
 use super::{rest, shares};
 use crate::dynamics::Dynamics;
+use crate::route::corner;
 use crate::route::grid::Stretch;
 use crate::route::leg::Leg as RouteLeg;
 use crate::route::{AccountError, Route};
+use crate::track::Frame;
 use crate::{Corner, Setting};
 use geom::Vec3;
 use motion::eased;
@@ -55,10 +57,12 @@ impl<'a> Chain<'a> {
     }
 
     /// Moves along which the axes' path bends: arcs, and moves during which rotary axes turn under tip
-    /// control. A control has one speed and one acceleration for each.
+    /// control, whether or not a linear axis has to follow. A control has one speed and one acceleration
+    /// for each.
     fn bents(&self) -> Vec<Option<Bent>> {
         let spans = &self.stretch.spans;
-        let turns = |i: usize| !spans[i].corner && self.second(i).iter().any(|q| *q != 0.0);
+        let turned = |i: usize| self.direction(i)[3..].iter().any(|q| *q != 0.0);
+        let turns = |i: usize| !spans[i].corner && self.leg(i).frame == Frame::Tip && turned(i);
         let bent = |i: usize| self.leg(i).bow > 0.0 || turns(i);
         if !(0..spans.len()).any(bent) {
             return Vec::new();
@@ -147,16 +151,30 @@ impl<'a> Chain<'a> {
         std::array::from_fn(|k| if k < axes { first[k] } else { 0.0 })
     }
 
-    /// What the path's own direction jumps by at a corner that is an interval, arcs taken as they are
-    /// and not by their chords; where program and machine coordinates have the same axes.
+    /// What the programmed path's direction jumps by at a corner that is an interval, arcs taken as they
+    /// are and not by their chords.
     pub(super) fn jump(&self, corner: usize) -> Vec3 {
         let tangents = |interval: usize, at: usize| {
             let [x, y, z, ..] = self.direction(at);
-            self.leg(interval).tangents(Vec3::new(x, y, z))
+            let way = self.stretch.ways.get(at).copied();
+            self.leg(interval).tangents(way.unwrap_or(Vec3::new(x, y, z)))
         };
         let [_, out] = tangents(corner - 1, corner);
         let [into, _] = tangents(corner, corner + 1);
         into - out
+    }
+
+    /// Angle of a corner that is an interval: of the programmed path, or of the rotary axes where they
+    /// move alone; rad.
+    pub(super) fn turn_rad(&self, corner: usize) -> f64 {
+        if !self.leg(corner - 1).only_turns() || !self.leg(corner).only_turns() {
+            return corner::angle(self.jump(corner).length());
+        }
+        let way = |at: usize| {
+            let [.., a, b] = self.direction(at);
+            Vec3::new(a, b, 0.0)
+        };
+        way(corner).angle_between(way(corner + 1))
     }
 
     /// Factor on the acceleration of the axes on an interval.

@@ -8,7 +8,6 @@ use super::chain::Chain;
 use super::drive::{BLOCK_TIME, Driven};
 use super::limit::Limit;
 use super::rest::{Behind, filters_s, running_s};
-use crate::route::corner;
 use crate::route::leg::Leg;
 use crate::{AxisLimit, Dynamics, Ramp, Setting};
 use std::ops::Range;
@@ -61,7 +60,7 @@ pub(super) fn drive(chain: &Chain<'_>) -> Driven {
     for range in moves(chain) {
         let rapid = chain.leg(range.start).is_rapid();
         let after = if range.end < spans.len() && !rapid {
-            table.share(corner::angle(chain.jump(range.end).length()).to_degrees())
+            table.share(chain.turn_rad(range.end).to_degrees())
         } else {
             1.0
         };
@@ -126,7 +125,10 @@ fn moves(chain: &Chain<'_>) -> Vec<Range<usize>> {
 fn speed(chain: &Chain<'_>, interval: usize, leg: &Leg) -> (f64, Limit) {
     let (mut speed, kind) = chain.route.cap(chain.stretch.spans[interval].leg, chain.dynamics);
     let mut limit = if kind == BLOCK_TIME { Limit::BlockTime } else { Limit::ProgrammedFeed };
-    for (axis, d) in chain.dynamics.axes.iter().zip(chain.direction(interval)) {
+    // one speed for a whole move, also where its axes do not run evenly
+    let bent = chain.bents.get(interval).and_then(Option::as_ref);
+    let most = bent.map_or_else(|| chain.direction(interval), |bent| bent.first);
+    for (axis, d) in chain.dynamics.axes.iter().zip(most) {
         if axis.speed / d.abs() < speed {
             (speed, limit) = (axis.speed / d.abs(), Limit::Axis(axis.name, AxisLimit::Speed));
         }

@@ -160,27 +160,12 @@ fn nest(shells: &mut [Shell], soup: &Soup) {
         for i in inner {
             let smaller = |p: usize| shells[o].volume_mm3.abs() < shells[p].volume_mm3.abs();
             if shells[i].inside.is_none_or(smaller)
-                && is_inside(&mesh, &tree, shell_origin(&shells[i], soup))
+                && tree.holds(&mesh, shell_origin(&shells[i], soup))
             {
                 shells[i].inside = Some(o);
             }
         }
     }
-}
-
-/// Whether a point lies inside a closed surface: crossings of a ray counted by their sign, so that
-/// an edge that is met twice does not count twice, in three directions, by majority.
-fn is_inside(mesh: &TriMesh, tree: &Bvh, p: Vec3) -> bool {
-    let directions = [
-        Vec3::new(0.573, 0.618, 0.538),
-        Vec3::new(-0.271, 0.841, -0.468),
-        Vec3::new(0.151, -0.344, 0.927),
-    ];
-    let votes = directions.iter().filter(|d| {
-        let hits = tree.ray_all(mesh, p, **d, f64::INFINITY);
-        hits.len() % 2 == 1
-    });
-    votes.count() >= 2
 }
 
 fn turn_inverted(shells: &mut [Shell], soup: &mut Soup, notes: &mut Vec<String>) {

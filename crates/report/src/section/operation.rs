@@ -4,7 +4,7 @@ use crate::figure::{feed, plan, scale};
 use crate::markup::{escape, figure, notes, table};
 use crate::number::{MISSING, optional, percent, range, significant, time, with_unit};
 use crate::section::{load, rough};
-use study::outcome::{Approach, OperationOutcome, Picture, PlanMap};
+use study::outcome::{OperationOutcome, Picture, PlanMap};
 use units::Interval;
 
 /// The whole operation.
@@ -88,18 +88,19 @@ fn surface(o: &OperationOutcome) -> Vec<Vec<String>> {
             )
         },
     );
-    let near = |approach: &Option<Approach>| {
-        let words = |a: &Approach| {
+    let approach = o.closest_approach.as_ref().map_or_else(
+        || MISSING.to_owned(),
+        |a| {
             let [x, y, z] = a.place_mm.map(|v| crate::number::fixed(v, 1));
+            let good_to = a.good_to_mm.map(|mm| format!(" to within {}", with_unit(mm, 2, "mm")));
             format!(
-                "{} by the {} at ({x}, {y}, {z})",
+                "{}{} by the {} at ({x}, {y}, {z})",
                 with_unit(a.distance_mm, 3, "mm"),
+                good_to.unwrap_or_default(),
                 escape(&a.body)
             )
-        };
-        approach.as_ref().map_or_else(|| MISSING.to_owned(), words)
-    };
-    let approach = near(&o.closest_approach);
+        },
+    );
     let cut = highest(o);
     let mut rows = vec![
         cell("passes", o.passes.to_string()),
@@ -114,10 +115,7 @@ fn surface(o: &OperationOutcome) -> Vec<Vec<String>> {
         ),
     ];
     if o.roughed.is_some() {
-        rows.extend([
-            cell("closest approach of what does not cut to part and clamps", approach),
-            cell("the same to what stands of the stock as it is cut", near(&o.closest_to_stock)),
-        ]);
+        rows.extend([cell("closest approach of what does not cut", approach)]);
         return rows;
     }
     rows.extend([
