@@ -65,13 +65,13 @@ fn draw(page: &mut String, scene: &Scene, method: Method) {
         out.rest.area_mm2(),
         scene.inside.and(&scene.stock).area_mm2(),
     );
-    let [within, joints] = support::judge::corners(&out.runs);
+    let [cornered, ..] = support::judge::cornered(&out.runs, job.chord_mm);
     let to = |kind: Kind| -> f64 {
         let pairs = out.runs.windows(2).filter(|w| w[0].kind == Kind::Link && w[1].kind == kind);
         pairs.map(|w| w[0].length_mm()).sum()
     };
     println!("  links to cuts {:.0}, to loops {:.0} mm", to(Kind::Cut), to(Kind::Trochoid));
-    println!("  corners over 20°: {within} within links, {joints} at their ends");
+    println!("  links with a corner: {cornered}");
     svg(page, scene, &out, job.arc_rad);
 }
 

@@ -6,7 +6,7 @@ use crate::turns::{Pose, ways, ways_to};
 use geom::Vec2;
 
 /// Radii of the turns of a link over the cutter's, the one that is wanted first.
-const TURNS: [f64; 3] = [0.2, 0.1, 0.05];
+const TURNS: [f64; 4] = [0.2, 0.1, 0.05, 0.025];
 
 /// A way with turns instead of corners, wherever there is room for them: it leaves along the feed of the
 /// pass before and arrives along that of the next. `left_mm` may stand in the way.
@@ -32,9 +32,13 @@ pub(crate) fn smooth(
     let mut out = vec![first.at];
     let mut from = first;
     for (k, (to, along)) in stations.into_iter().enumerate() {
-        // by the corner, should there be no room for turns
         let corner = (n > 2 && k > 0 && k + 1 < n).then(|| way[k]);
-        let piece = turned(ground, room, (from, to, along), (chord_mm, left_mm));
+        let free = |line: &Vec<Vec2>| {
+            line.windows(2).all(|w| is_driven_free(ground, room, w[0], w[1], left_mm))
+        };
+        let turns = Turns { radius_mm: ground.radius_mm, chord_mm, free: &free };
+        let piece = turns.piece(from, to, along, corner);
+        // by the corner, should there be no room for turns
         let piece = piece.unwrap_or_else(|| corner.into_iter().chain([to]).collect());
         let end = piece.len();
         let last = if end > 1 { piece[end - 2] } else { from.at };
@@ -45,24 +49,85 @@ pub(crate) fn smooth(
     out
 }
 
-/// The shortest way on arcs as wide as there is room for.
-fn turned(
-    ground: &Ground,
-    room: &Room,
-    (from, to, along): (Pose, Vec2, Option<Vec2>),
-    (chord_mm, left_mm): (f64, f64),
-) -> Option<Vec<Vec2>> {
-    let free = |line: &Vec<Vec2>| {
-        line.windows(2).all(|w| is_driven_free(ground, room, w[0], w[1], left_mm))
-    };
-    let radius = |share: f64| share * ground.radius_mm;
-    let both = along.and_then(|heading| {
-        let to = Pose { at: to, heading };
-        TURNS.iter().find_map(|r| ways(from, to, radius(*r), chord_mm).into_iter().find(free))
-    });
-    both.or_else(|| {
-        TURNS.iter().find_map(|r| ways_to(from, to, radius(*r), chord_mm).into_iter().find(free))
-    })
+/// Turns that a link may take.
+struct Turns<'a> {
+    radius_mm: f64,
+    chord_mm: f64,
+    free: &'a dyn Fn(&Vec<Vec2>) -> bool,
+}
+
+impl Turns<'_> {
+    /// The shortest way on arcs as wide as there is room for; else by the corner, rounded; else with a corner
+    /// where it ends.
+    fn piece(
+        &self,
+        from: Pose,
+        to: Vec2,
+        along: Option<Vec2>,
+        corner: Option<Vec2>,
+    ) -> Option<Vec<Vec2>> {
+        let mut radii = TURNS.iter().map(|r| r * self.radius_mm);
+        let short = along.and_then(|heading| {
+            let to = Pose { at: to, heading };
+            radii.clone().find_map(|r| self.hop(from, to, r))
+        });
+        let guide: Vec<Vec2> = [from.at].into_iter().chain(corner).chain([to]).collect();
+        let beside = || radii.clone().find_map(|r| self.along(from.heading, &guide, along, r));
+        short.or_else(beside).or_else(|| {
+            radii.find_map(|r| ways_to(from, to, r, self.chord_mm).into_iter().find(self.free))
+        })
+    }
+
+    /// The shortest free way between two poses.
+    fn hop(&self, from: Pose, to: Pose, radius_mm: f64) -> Option<Vec<Vec2>> {
+        ways(from, to, radius_mm, self.chord_mm).into_iter().find(self.free)
+    }
+
+    /// Along straight lines: turned onto the first near its beginning, from one to the next by an arc in
+    /// the corner, and out of the last near its end.
+    fn along(
+        &self,
+        heading: Vec2,
+        guide: &[Vec2],
+        arriving: Option<Vec2>,
+        radius_mm: f64,
+    ) -> Option<Vec<Vec2>> {
+        let legs: Vec<(Vec2, f64)> = guide
+            .windows(2)
+            .filter_map(|w| Some(((w[1] - w[0]).try_normalize()?, w[0].distance(w[1]))))
+            .collect();
+        if legs.len() + 1 != guide.len() {
+            return None;
+        }
+        let (last, end) = (legs[legs.len() - 1], guide[guide.len() - 1]);
+        let mut poses = vec![Pose { at: guide[0], heading }];
+        let straight = |a: Vec2, b: Vec2| a.dot(b) > 1.0 - 1e-9;
+        if !straight(heading, legs[0].0) {
+            let on = (4.0 * radius_mm).min(0.4 * legs[0].1);
+            poses.push(Pose { at: guide[0] + legs[0].0 * on, heading: legs[0].0 });
+        }
+        for (pair, corner) in legs.windows(2).zip(&guide[1..]) {
+            let half = 0.5 * pair[0].0.angle_to(pair[1].0).abs();
+            let off = radius_mm * half.tan();
+            if off > 0.5 * pair[0].1.min(pair[1].1) {
+                return None;
+            }
+            poses.push(Pose { at: *corner - pair[0].0 * off, heading: pair[0].0 });
+            poses.push(Pose { at: *corner + pair[1].0 * off, heading: pair[1].0 });
+        }
+        let arriving = arriving.unwrap_or(last.0);
+        if !straight(arriving, last.0) {
+            let off = (4.0 * radius_mm).min(0.4 * last.1);
+            poses.push(Pose { at: end - last.0 * off, heading: last.0 });
+        }
+        poses.push(Pose { at: end, heading: arriving });
+        let mut line: Vec<Vec2> = Vec::new();
+        for pair in poses.windows(2) {
+            line.extend(self.hop(pair[0], pair[1], radius_mm)?);
+        }
+        line.dedup_by(|b, a| a.distance(*b) < 1e-9);
+        Some(line)
+    }
 }
 
 /// Whether the cutter may go straight, by all that stands under it on the way.
@@ -104,4 +169,33 @@ pub(crate) fn is_nearly_free(ground: &Ground, room: &Room, a: Vec2, b: Vec2, lef
     let pieces = ((b - a).length() / (0.25 * room.rounding_mm)).ceil().max(1.0) as usize;
     (0..=pieces).all(|k| room.free(a + (b - a) * (k as f64 / pieces as f64)) > -1e-3)
         && ground.is_clear_along(a, b, left_mm)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// derived: a right angle whose inside may not be cut short is rounded by an arc of the widest radius
+    /// that keeps within the corridor, and both ends lie along what goes before and after
+    #[test]
+    fn a_corner_with_no_room_for_a_short_cut_is_rounded() {
+        let corridor = |line: &Vec<Vec2>| {
+            // off the two legs by no more than 0.1 mm
+            let near = |p: &Vec2| (p.y.abs() < 0.1 && p.x < 10.1) || (p.x - 10.0).abs() < 0.1;
+            let between = line
+                .windows(2)
+                .flat_map(|w| (0..=20).map(|k| w[0].lerp(w[1], f64::from(k) / 20.0)));
+            between.collect::<Vec<_>>().iter().all(near)
+        };
+        let turns = Turns { radius_mm: 5.0, chord_mm: 0.002, free: &corridor };
+        let from = Pose { at: Vec2::ZERO, heading: Vec2::X };
+        let (corner, to) = (Vec2::new(10.0, 0.0), Vec2::new(10.0, 8.0));
+        let line = turns.piece(from, to, Some(Vec2::Y), Some(corner)).expect("a way");
+        let headings: Vec<Vec2> = line.windows(2).map(|w| (w[1] - w[0]).normalize()).collect();
+        let turns = headings.windows(2).map(|w| w[0].angle_to(w[1]));
+        assert!(turns.clone().all(|t| (0.0..0.26).contains(&(t + 1e-9))), "{line:?}");
+        assert!((turns.sum::<f64>() - std::f64::consts::FRAC_PI_2).abs() < 1e-6);
+        // radius 0.25 mm of those tried: 0.5 mm leaves the legs by 0.5 (1 - cos 45°) on the bisector
+        assert!(line.iter().any(|p| (p.x - 9.75).abs() < 1e-6 && p.y.abs() < 1e-6), "{line:?}");
+    }
 }

@@ -55,13 +55,9 @@ fn proven(scene: &Scene, every: usize, both: bool) -> Clearing {
     let peak = peak.max(out.shares.peak_rad).to_degrees();
     assert!(peak < TARGET_DEG + OVER_DEG, "{}: {peak}", scene.name);
     // links are smooth; a few have no room to be
-    let [within, joints] = judge::corners(&out.runs);
+    let [cornered, ..] = judge::cornered(&out.runs, job.chord_mm);
     let links = out.shares.links;
-    assert!(
-        both || within + joints < links / 5 + 10,
-        "{}: {within} {joints} of {links}",
-        scene.name
-    );
+    assert!(both || cornered <= links / 20 + 4, "{}: {cornered} of {links}", scene.name);
     out
 }
 

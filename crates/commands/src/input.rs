@@ -150,9 +150,10 @@ fn bytes_of(
             format!("there is no file \"{}\"", file.path),
             "put it beside the study file, or correct its name",
         ),
-        Err(error) => {
-            (format!("\"{}\" cannot be read: {}", file.path, error.reason), "mend its permissions")
-        }
+        Err(error) => (
+            format!("\"{}\" cannot be read: {}", file.path, error.reason),
+            "name a file, or mend its permissions",
+        ),
     };
     Err(study.fault(file.place, message, expected, remedy))
 }

@@ -331,5 +331,6 @@ pub(crate) fn approach(passes: &FacePasses) -> Option<study::outcome::Approach> 
         body: a.body.to_owned(),
         distance_mm: a.distance_mm,
         place_mm: a.place.to_array(),
+        good_to_mm: None,
     })
 }

@@ -145,17 +145,22 @@ fn what_cannot_be_cleared_is_refused_with_place_and_remedy() {
     assert!(bare.unwrap_err().contains("stock that is not given"));
 }
 
-#[test]
-fn an_outside_is_cleared_down_to_the_part_and_no_further() {
+/// A study that clears the outside of a block down to what `left` says.
+fn round(margin_mm: f64, left: &str) -> String {
+    let stock = format!(
+        "stock = {{ shape = \"block\", margin_mm = [{margin_mm:.1}, {margin_mm:.1}, 0.0] }}"
+    );
     let text = HEAD
         .replace("kind = \"pocket\"", "kind = \"outside\"")
-        .replace(
-            "[[feature]]",
-            "stock = { shape = \"block\", margin_mm = [4.0, 4.0, 0.0] }\n[[feature]]",
-        )
+        .replace("[[feature]]", &format!("{stock}\n[[feature]]"))
         .replace("select = { near_mm = [0.0, 0.0, 14.0] }\n", "");
+    text + &operation("rough-outside", "flat-10", 2.0, left)
+}
+
+#[test]
+fn an_outside_is_cleared_down_to_the_part_and_no_further() {
     let way = "clearing = \"contour-parallel\"\nstock_left_mm = 0.5";
-    let text = text + &operation("rough-outside", "flat-10", 2.0, way) + &cutter(10.0, 30.0);
+    let text = round(4.0, way) + &cutter(10.0, 30.0);
     let found = cleared(&text, &block(44.0, 30.0, 6.0));
     let rough = found[0].roughed.as_ref().unwrap();
     // derived: block of 92 × 78 mm round a part of 84 × 70 mm, less a round-cornered layer of 0.5 mm
@@ -164,4 +169,58 @@ fn an_outside_is_cleared_down_to_the_part_and_no_further() {
     let area = (rough.stock_cm3 - rough.rest_cm3) * 1e3 / 19.5;
     assert!((area - want).abs() < 2.0, "{area} {want}");
     assert!(rough.levels == 4 && found[0].broken.is_empty(), "{:?}", found[0].broken);
+}
+
+/// derived: the axis goes 5.5 mm off the walls, 20 mm high, of the block; the holder begins 12 mm over the tip
+#[test]
+fn neck_and_holder_beside_a_wall_by_closed_forms() {
+    let way = "clearing = \"contour-parallel\"\nstock_left_mm = 0.5";
+    let held = |holder_mm: f64| {
+        let cutter = cutter(10.0, 8.0).replace("stickout_mm = 40.0", "stickout_mm = 12.0")
+            + "neck_diameter_mm = 7.0\nusable_length_mm = 12.0\n";
+        let holder = format!("holder = [{{ diameter_mm = {holder_mm:.1}, length_mm = 40.0 }}]\n");
+        cleared(&(round(4.0, way) + &cutter + &holder), &block(44.0, 30.0, 6.0)).remove(0)
+    };
+    // the nearest is what the flutes leave standing half a millimetre off the part, 1.5 mm off the neck;
+    // what is not cut yet of a layer is no higher than the flutes
+    let clear = held(6.0);
+    let near = clear.closest_approach.unwrap();
+    let good_to = near.good_to_mm.unwrap();
+    assert!(clear.broken.is_empty() && good_to < 0.3, "{:?} {near:?}", clear.broken);
+    assert!((near.distance_mm - 1.5).abs() <= good_to && near.body == "neck", "{near:?}");
+    let [x, y, z] = near.place_mm;
+    let off = (x.abs() - 42.0).max(y.abs() - 35.0);
+    assert!((off - 0.5).abs() <= 2.0 * good_to && (8.0..=20.01).contains(&z), "{near:?}");
+    // a holder of 20 mm is 5 mm in what stands on the walls, over a height of 7.5 mm
+    let meets = held(20.0);
+    let told = meets.broken.iter().find(|b| b.contains("holder meets stock or part"));
+    assert!(told.is_some_and(|b| b.contains("of the set-up")), "{:?}", meets.broken);
+    let near = meets.closest_approach.unwrap();
+    assert!((near.distance_mm + 5.0).abs() <= near.good_to_mm.unwrap(), "{near:?}");
+}
+
+#[test]
+fn a_clamp_in_the_way_is_told() {
+    let way = "clearing = \"contour-parallel\"\nstock_left_mm = 0.5";
+    let text = round(4.0, way) + &cutter(10.0, 30.0);
+    // a plate 2 mm high at the foot, 6 mm off the block's side: flutes go over it and down into it
+    let cube = |lo: [f64; 3], hi: [f64; 3]| {
+        let at = |k: usize, b: usize| if k >> b & 1 == 1 { hi[b] } else { lo[b] };
+        let vertices = (0..8).map(|k| geom::Vec3::new(at(k, 0), at(k, 1), at(k, 2))).collect();
+        let quads =
+            [[0, 2, 3, 1], [4, 5, 7, 6], [0, 1, 5, 4], [2, 6, 7, 3], [0, 4, 6, 2], [1, 3, 7, 5]];
+        let triangles: Vec<[u32; 3]> =
+            quads.iter().flat_map(|q| [[q[0], q[1], q[2]], [q[0], q[2], q[3]]]).collect();
+        geom::TriMesh { vertices, face_of: vec![0; triangles.len()], triangles }
+    };
+    let part = block(44.0, 30.0, 6.0);
+    let broken = |clamp: geom::TriMesh| {
+        let mut found = support::run_beside(&text, &part, &[clamp]).unwrap();
+        found.processes.remove(0).operations.remove(0).broken
+    };
+    let near = broken(cube([48.0, -10.0, 0.0], [70.0, 10.0, 2.5]));
+    let told = near.iter().find(|b| b.contains("cutting part meets a clamp"));
+    // derived: 2 mm over the lowest tip, at 0.5 mm
+    assert!(told.is_some_and(|b| b.contains("2.00 mm deep")), "{near:?}");
+    assert!(broken(cube([60.0, -10.0, 0.0], [70.0, 10.0, 2.0])).is_empty());
 }

@@ -79,8 +79,8 @@ pub enum ReadError {
     },
     /// A coordinate that is no length of a part.
     #[error(
-        "{file}{place}: coordinate {value_mm} mm is not the size of a part, expected at most \
-         {largest_mm} mm from the origin; check the unit (mm or inch) and the exporter's scale"
+        "{file}{place}: {}, expected at most {largest_mm} mm from the origin; check the unit (mm or inch) \
+         and the exporter's scale", coordinate(*value_mm)
     )]
     Coordinate {
         /// Name of the file.
@@ -174,4 +174,12 @@ pub(crate) fn quoted(text: &str) -> String {
         short.push('…');
     }
     format!("\"{short}\"")
+}
+
+/// What is wrong with a coordinate; one that is no number comes as infinite.
+fn coordinate(value_mm: f64) -> String {
+    match value_mm.is_finite() {
+        true => format!("coordinate {value_mm} mm is not the size of a part"),
+        false => "a coordinate is not a finite number".to_owned(),
+    }
 }

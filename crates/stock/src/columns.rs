@@ -31,17 +31,6 @@ pub struct Columns {
     more: Vec<More>,
 }
 
-/// Where a body meets a stock.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Met {
-    /// Material inside the body, mm³.
-    pub volume_mm3: f64,
-    /// Longest piece of a column inside, mm.
-    pub longest_mm: f64,
-    /// Its middle, mm.
-    pub at: Vec3,
-}
-
 /// Rows of one band with all that belongs to them.
 struct Band<'a> {
     first: usize,
@@ -260,44 +249,6 @@ impl Columns {
         Ok(())
     }
 
-    /// Material of a body on a straight move that meets the columns: volume, mm³, and the place
-    /// where the longest piece of a column is inside.
-    pub fn met(&self, sweep: &Sweep<'_>, reach_mm: f64) -> Option<Met> {
-        let grid = &self.grid;
-        let (p, q) = (grid.direction.turn(sweep.from), grid.direction.turn(sweep.to));
-        let (lo, hi) = (p.min(q) - reach_mm, p.max(q) + reach_mm);
-        let (a, b) = grid.u_range(lo.x, hi.x);
-        let (c, d) = grid.v_range(lo.y, hi.y);
-        let [u, v, w] = grid.direction.axes();
-        let mut dir = Vec3::ZERO;
-        dir[w] = 1.0;
-        let row = |j: usize| {
-            let (mut length, mut longest) = (0.0, (0.0, Vec3::ZERO));
-            for i in a..b {
-                let mut at = Vec3::ZERO;
-                (at[u], at[v]) = (grid.u_mm(i), grid.v_mm(j));
-                if self.intervals(i, j).next().is_none() {
-                    continue;
-                }
-                let Some((from, to)) = sweep.interval(at, dir, lo.z, hi.z) else { continue };
-                for (from_here, to_here) in self.intervals_mm(i, j) {
-                    let (from, to) = (from.max(from_here), to.min(to_here));
-                    length += (to - from).max(0.0);
-                    if to - from > longest.0 {
-                        at[w] = 0.5 * (from + to);
-                        longest = (to - from, at);
-                    }
-                }
-            }
-            (length, longest)
-        };
-        let rows: Vec<_> = (c..d).into_par_iter().map(row).collect();
-        let length: f64 = rows.iter().map(|r| r.0).sum();
-        let longest = rows.into_iter().map(|r| r.1).reduce(|a, b| if b.0 > a.0 { b } else { a })?;
-        let volume_mm3 = length * grid.spacing_mm * grid.spacing_mm;
-        (longest.0 > 0.0).then_some(Met { volume_mm3, longest_mm: longest.0, at: longest.1 })
-    }
-
     /// Whether material near the path stands over the end of the flutes.
     fn over(&self, tool: &Underside, tips: &[Vec3]) -> bool {
         let Some(&first) = tips.first() else { return false };
@@ -309,12 +260,23 @@ impl Columns {
         }
         let (a, b) = self.grid.u_range(lo.x - r, hi.x + r);
         let (c, d) = self.grid.v_range(lo.y - r, hi.y + r);
-        let tall = |j: usize| {
-            let row = j * self.grid.nu;
-            (a..b.max(a))
-                .any(|i| self.hi[row + i] > self.lo[row + i] && f64::from(self.hi[row + i]) > end)
-        };
-        (c..d).any(tall)
+        let tall = |k: usize| self.hi[k] > self.lo[k] && f64::from(self.hi[k]) > end;
+        if !(c..d).any(|j| (a..b.max(a)).any(|i| tall(j * self.grid.nu + i))) {
+            return false;
+        }
+        // beside the path it may stand as high as it likes
+        pairs(tips).into_iter().any(|(from, to)| {
+            let (lo, hi) = (from.min(to), from.max(to));
+            let (a, b) = self.grid.u_range(lo.x - r, hi.x + r);
+            let (c, d) = self.grid.v_range(lo.y - r, hi.y + r);
+            let (from, along) = (from.truncate(), (to - from).truncate());
+            let off = |i: usize, j: usize| {
+                let p = geom::Vec2::new(self.grid.u_mm(i), self.grid.v_mm(j)) - from;
+                let share = p.dot(along) / along.length_squared().max(f64::MIN_POSITIVE);
+                p.distance(along * share.clamp(0.0, 1.0))
+            };
+            (c..d).any(|j| (a..b.max(a)).any(|i| tall(j * self.grid.nu + i) && off(i, j) < r))
+        })
     }
 
     /// Cuts with a body on a straight move with a steady axis, which no point of the body is

@@ -3,7 +3,7 @@
 //!
 //! Everything is in the part's frame, mm. Material of a column is a list of intervals along it.
 
-pub mod collision;
+pub mod approach;
 pub mod columns;
 pub mod engagement;
 pub mod error;
@@ -26,8 +26,8 @@ mod rows;
 mod span;
 mod strip;
 
-pub use collision::Collision;
-pub use columns::{Columns, Met};
+pub use approach::{Beside, Near, Standing};
+pub use columns::Columns;
 pub use engagement::Cutting;
 pub use error::StockError;
 pub use grid::{Direction, Grid};

@@ -1,12 +1,13 @@
-//! Undercuts, tilted and turning cutters, meshes, bytes, rest material, collisions.
+//! Undercuts, tilted and turning cutters, meshes, bytes, rest material, neck and holder beside it.
 
 mod support;
 
 use cutter::{Assembly, Body, BodyKind, CutterSpec, Form, HolderSegment};
-use geom::{TriMesh, Vec3};
+use geom::{TriMesh, Vec2, Vec3};
+use proptest::prelude::*;
 use std::f64::consts::PI;
 use stock::rest::{RestSample, left};
-use stock::{Columns, Direction, Grid, Rest, Sweep, Three};
+use stock::{Beside, Columns, Direction, Grid, Near, Rest, Standing, Sweep, Three};
 use support::{block, flat};
 
 fn near(found: f64, expected: f64, relative: f64) {
@@ -103,22 +104,111 @@ fn rest_material_on_a_floor_with_a_step() {
     assert!((least - 0.199).abs() < 1e-3 && (most - 0.3412).abs() < 1e-3);
 }
 
-#[test]
-fn a_holder_that_meets_the_wall() {
+/// A cutter of 10 mm with 15 mm of flutes in a holder of `holder_mm` from 20 mm on.
+fn held(holder_mm: f64) -> Assembly {
     let mut spec = CutterSpec::new(Form::Flat, 10.0);
     (spec.flute_length_mm, spec.stickout_mm) = (Some(15.0), Some(20.0));
-    spec.holder = vec![HolderSegment { diameter_mm: 30.0, length_mm: 30.0, top_diameter_mm: None }];
-    let tool = Assembly::new(&spec).expect("a tool");
-    let mut stock = block(60.0, 30.0, 0.5);
-    let mut at = |z: f64| {
-        let ends = (Vec3::new(20.0, 30.0, z), Vec3::new(40.0, 30.0, z));
-        stock.cut_upright(tool.cutter.profile(), &[ends.0, ends.1]).expect("finite");
-        stock::collision::collisions(&stock, &tool, ends, Vec3::Z)
-    };
-    assert!(at(16.0).is_empty());
-    let found = at(6.0);
-    assert_eq!(found.last().map(|c| c.kind), Some(BodyKind::Holder), "{found:?}");
-    // derived: the top 4 mm of the stock, a stadium of 30 by 20 mm less the slot cut before
-    let expected = 4.0 * (30.0 * 20.0 + 225.0 * PI - 10.0 * 20.0 - 25.0 * PI);
-    near(found.last().map_or(0.0, |c| c.met.volume_mm3), expected, 3e-2);
+    (spec.neck_diameter_mm, spec.usable_length_mm) = (Some(9.0), Some(20.0));
+    spec.holder =
+        vec![HolderSegment { diameter_mm: holder_mm, length_mm: 30.0, top_diameter_mm: None }];
+    Assembly::new(&spec).expect("a tool")
+}
+
+/// How near neck and holder come as the last of the heights `z` is cut along `ways` in a block of 60 × 60 mm
+/// 30 mm high.
+fn approaches(tool: &Assembly, ways: &[Vec2], z: &[f64], h: f64) -> Vec<Near> {
+    let mut stock = block(60.0, 30.0, h);
+    let mut before = Vec::new();
+    for z in z {
+        before = stock.tops_mm();
+        let tips: Vec<Vec3> = ways.iter().map(|p| p.extend(*z)).collect();
+        stock.cut_upright(tool.cutter.profile(), &tips).expect("finite");
+    }
+    let z = z[z.len() - 1];
+    let beside = Beside::of(stock.grid(), &[ways.to_vec()]).expect("a way");
+    beside.nearest(tool, z, Standing { before: &before, after: &stock.tops_mm() })
+}
+
+fn of_kind(all: &[Near], kind: BodyKind) -> Near {
+    *all.iter().find(|n| n.kind == kind).expect("told")
+}
+
+/// derived: a holder 20 mm over the tip, a stock 30 mm high, a slot narrower than the holder
+#[test]
+fn a_holder_over_a_slot_and_in_the_stock_beside_it() {
+    let (tool, slot) = (held(30.0), [Vec2::new(20.0, 30.0), Vec2::new(40.0, 30.0)]);
+    for (z, expected) in [(16.0, 6.0), (10.0, 0.0), (6.0, -4.0)] {
+        let found = of_kind(&approaches(&tool, &slot, &[z], 0.5), BodyKind::Holder);
+        assert!((found.distance_mm - expected).abs() < 1e-4, "{found:?}");
+        assert!((20.0..30.0 + 1e-4).contains(&found.at.z) && found.at.x > 5.0, "{found:?}");
+    }
+    // in one go the flutes leave what stands over their end, and the neck is in it
+    let found = of_kind(&approaches(&tool, &slot, &[12.0], 0.2), BodyKind::Neck);
+    assert!(found.distance_mm < -2.0, "{found:?}");
+    // the neck stands half a millimetre off the wall that the flutes leave, once that is higher than they
+    let found = of_kind(&approaches(&tool, &slot, &[20.0, 12.0], 0.2), BodyKind::Neck);
+    assert!((found.distance_mm - 0.5).abs() <= 0.1, "{found:?}");
+    assert!(found.at.z >= 27.0 - 1e-3, "{found:?}");
+}
+
+/// derived: an upright wall 20 mm from the axis, and a holder of 15 mm in radius that begins 20 mm over
+/// the tip, lower than the wall's top and 3 mm over it
+#[test]
+fn a_holder_beside_a_wall() {
+    let (tool, h) = (held(30.0), 0.25);
+    let grid = Grid::over((Vec3::ZERO, Vec3::splat(60.0)), h, Direction::Z).expect("a grid");
+    let way = [Vec2::new(20.0, 10.0), Vec2::new(20.0, 50.0)];
+    let beside = Beside::of(&grid, &[way.to_vec()]).expect("a way");
+    for (top, expected) in [(40.0, 5.0), (18.0, 34f64.sqrt())] {
+        let wall = Columns::filled(grid, |u, _| if u > 40.0 { vec![(0.0, top)] } else { vec![] });
+        let tops = wall.tops_mm();
+        let stands = Standing { before: &tops, after: &tops };
+        let found = of_kind(&beside.nearest(&tool, 1.0, stands), BodyKind::Holder);
+        assert!((found.distance_mm - expected).abs() <= 0.5 * h + 1e-9, "{found:?}");
+        assert!((found.at.x - 40.0).abs() <= h && found.at.z <= top + 1e-4, "{found:?}");
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(48))]
+
+    /// Handed on from column to column, nothing is missed that a look at every leg from every column finds.
+    #[test]
+    fn the_nearest_is_that_of_all_legs_and_columns(
+        points in prop::collection::vec((-2.0..14.0f64, -2.0..14.0f64), 1..12),
+        tops in prop::collection::vec(0.0..30.0f64, 144),
+        holder_mm in 6.0..14.0f64,
+    ) {
+        let tool = held(holder_mm);
+        let hi = Vec3::new(12.0, 12.0, 60.0);
+        let grid = Grid::over((Vec3::ZERO, hi), 1.0, Direction::Z).expect("a grid");
+        let way: Vec<Vec2> = points.iter().map(|(x, y)| Vec2::new(*x, *y)).collect();
+        let beside = Beside::of(&grid, std::slice::from_ref(&way)).expect("a way");
+        let none = vec![f64::NEG_INFINITY; 144];
+        let found = beside.nearest(&tool, 2.0, Standing { before: &none, after: &tops });
+        let legs: Vec<[Vec2; 2]> = if way.len() == 1 {
+            vec![[way[0]; 2]]
+        } else {
+            way.windows(2).map(|w| [w[0], w[1]]).collect()
+        };
+        for kind in [BodyKind::Neck, BodyKind::Holder] {
+            let mut best = f64::INFINITY;
+            for (k, top) in tops.iter().enumerate() {
+                let p = Vec2::new(grid.u_mm(k % 12), grid.v_mm(k / 12));
+                let off = legs.iter().map(|[a, b]| {
+                    let along = *b - *a;
+                    let t = (p - *a).dot(along) / along.length_squared().max(f64::MIN_POSITIVE);
+                    p.distance(*a + along * t.clamp(0.0, 1.0))
+                });
+                let off = (off.fold(f64::INFINITY, f64::min) - 0.5).max(0.0);
+                for body in tool.bodies.iter().filter(|b| b.kind == kind) {
+                    let heights = (0..=3000).map(|i| top - 2.0 - f64::from(i) * 0.01);
+                    best = heights.map(|z| body.kernel().value(off, z)).fold(best, f64::min);
+                }
+            }
+            let near = of_kind(&found, kind);
+            // heights are looked at every hundredth
+            prop_assert!(near.distance_mm <= best + 1e-6 && near.distance_mm > best - 0.02, "{near:?} for {best}");
+        }
+    }
 }

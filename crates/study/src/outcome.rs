@@ -168,15 +168,17 @@ pub struct LimitShare {
     pub relaxed_by: f64,
 }
 
-/// The closest that something which does not cut comes to the part.
+/// The closest that something which does not cut comes to part, clamps or stock.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Approach {
     /// `holder`, `shank`, `neck` …
     pub body: String,
     /// Distance, mm.
     pub distance_mm: f64,
-    /// Where on the part, mm.
+    /// Where on what it comes near to, mm.
     pub place_mm: [f64; 3],
+    /// How far off the distance may be, mm; `None` where it is proven.
+    pub good_to_mm: Option<f64>,
 }
 
 /// Feeds and speeds of an operation.
@@ -271,7 +273,8 @@ pub struct OperationOutcome {
     pub gouge: Option<Gouge>,
     /// Roughness of the simulated surface.
     pub roughness: Vec<Roughness>,
-    /// Closest approach of neck, shank and holder.
+    /// Closest approach of neck, shank and holder to part and clamps; in layers, to what stands of the
+    /// stock as well.
     pub closest_approach: Option<Approach>,
     /// Loads against their limits, in the order of [`LoadKind::ALL`]; empty: none was looked at.
     pub loads: Vec<Load>,

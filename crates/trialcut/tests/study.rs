@@ -328,3 +328,62 @@ fn a_process_that_is_not_there_is_named_beside_those_that_are() {
     assert!(told.error.contains("did you mean \"today\""), "{}", told.error);
     assert!(!folder.path().join("program").exists());
 }
+
+/// The block as a stock file, larger by `by` mm all round, with one vertex written as `first`.
+fn grown(by: f64, first: &str) -> String {
+    let corner = |k: usize, axis: usize, hi: f64| if k >> axis & 1 == 1 { hi + by } else { -by };
+    let order = [0b000, 0b001, 0b011, 0b010, 0b100, 0b101, 0b111, 0b110];
+    let line = |k: &usize| {
+        format!("v {} {} {}\n", corner(*k, 0, 20.0), corner(*k, 1, 12.0), corner(*k, 2, 6.0))
+    };
+    let mut lines: Vec<String> = order.iter().map(line).collect();
+    if !first.is_empty() {
+        lines[0] = format!("v {first}\n");
+    }
+    let faces = &BLOCK[BLOCK.find("f 4").unwrap()..];
+    lines.concat() + faces
+}
+
+#[test]
+fn a_stock_file_that_will_not_do_is_told_with_place_and_remedy() {
+    let folder = TempDir::new().unwrap();
+    let at = |name: &str| folder.path().join(name);
+    let whole = grown(1.0, "");
+    fs::write(at("block.obj"), BLOCK).unwrap();
+    fs::create_dir(at("folder.obj")).unwrap();
+    let missing_face = whole.replace("f 5 6 7 8\n", "");
+    for (name, text) in [
+        ("empty.obj", ""),
+        ("open.obj", missing_face.as_str()),
+        ("nan.obj", &grown(1.0, "nan 0 0")),
+        ("huge.obj", &grown(1.0, "-1e9 -1 -1")),
+        ("small.obj", &grown(-2.0, "")),
+        ("cut.obj", &whole[..20]),
+        ("named.stl", &whole),
+        ("words.xyz", "hello\n"),
+        ("good.obj", &whole),
+    ] {
+        fs::write(at(name), text).unwrap();
+    }
+    for (stock, says, remedy) in [
+        ("none.obj", "there is no file", "put it beside"),
+        ("empty.obj", "is empty", "export it again"),
+        ("open.obj", "surface is open", "mend the mesh"),
+        ("nan.obj", "line 1: a coordinate is not a finite number", "exporter's scale"),
+        ("huge.obj", "coordinate 1000000000 mm is not the size of a part", "check the unit"),
+        ("small.obj", "out of stock \"small.obj\"", "in the part's coordinates and unit"),
+        ("cut.obj", "cut.obj", "to do:"),
+        ("named.stl", "the content is OBJ, the name says stl", "right ending"),
+        ("words.xyz", "what kind of part this is", "export it again"),
+        ("folder.obj", "cannot be read", "name a file"),
+    ] {
+        let stock =
+            format!("material = \"c45\"\nstock = {{ shape = \"file\", file = \"{stock}\" }}");
+        fs::write(at("study.toml"), STUDY.replace("material = \"c45\"", &stock)).unwrap();
+        let told = call_in(folder.path(), &["report", "study.toml", "--out", "a.html"]);
+        assert_eq!((told.status, told.output.as_str()), (2, ""), "{stock}: {}", told.error);
+        let all = [says, remedy, "study.toml:", "expected"];
+        assert!(all.iter().all(|s| told.error.contains(s)), "{stock}: {}", told.error);
+        assert!(!at("a.html").exists(), "{stock}");
+    }
+}

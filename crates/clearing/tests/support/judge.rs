@@ -116,6 +116,8 @@ pub struct Verdict {
     pub gouge_at: (usize, usize),
     /// Largest arc of contact on a link, rad.
     pub link_arc_rad: f64,
+    /// Largest arc of contact on each link, rad.
+    pub links_rad: Vec<f64>,
 }
 
 /// Drives the path; looks at every `every`-th point.
@@ -127,6 +129,9 @@ pub fn drive(runs: &[Run], inside: &Region, stock: &Region, radius: f64, every: 
     for (r, run) in runs.iter().enumerate() {
         if run.kind == Kind::Lift {
             continue;
+        }
+        if run.kind == Kind::Link {
+            out.links_rad.push(0.0);
         }
         if run.points.len() == 1 {
             swept.add((run.points[0], run.points[0]));
@@ -140,7 +145,9 @@ pub fn drive(runs: &[Run], inside: &Region, stock: &Region, radius: f64, every: 
                 }
             }
             if run.kind == Kind::Link {
-                out.link_arc_rad = out.link_arc_rad.max(link_arc(&swept, &raw, (a, b), radius));
+                let arc = link_arc(&swept, &raw, (a, b), radius);
+                out.link_arc_rad = out.link_arc_rad.max(arc);
+                out.links_rad.iter_mut().rev().take(1).for_each(|most| *most = most.max(arc));
             }
             count += 1;
             if count % every == 0 && run.kind != Kind::Entry {
@@ -191,30 +198,33 @@ fn arc(swept: &Buckets, raw: &Buckets, (a, b): Segment, rim: f64, radius: f64) -
     [count(0..RAYS / 2), count(RAYS / 2..RAYS)]
 }
 
-/// Corners of more than 20° within links and at their ends.
-pub fn corners(runs: &[Run]) -> [usize; 2] {
-    let mut last: Option<(f64, bool)> = None;
-    let mut count = [0, 0];
-    for run in runs {
-        let link = run.kind == Kind::Link;
-        if run.kind == Kind::Lift {
-            last = None;
-            continue;
-        }
-        for w in run.points.windows(2) {
-            let d = [w[1][0] - w[0][0], w[1][1] - w[0][1]];
-            if d[0].hypot(d[1]) < 1e-6 {
-                continue;
-            }
-            let heading = d[1].atan2(d[0]);
-            if let Some((before, was_link)) = last {
-                let turn = (heading - before).sin().atan2((heading - before).cos()).abs();
-                if turn > 20f64.to_radians() && (link || was_link) {
-                    count[usize::from(link != was_link)] += 1;
-                }
-            }
-            last = Some((heading, link));
-        }
+/// Links with a corner of more than 5°, and of them those with one where they begin, within, where they end.
+/// A turn that an arc with points as far off it as a chord may be has is none.
+pub fn cornered(runs: &[Run], chord_mm: f64) -> [usize; 4] {
+    let steps = |run: &Run| -> Vec<[f64; 2]> {
+        let all = run.points.windows(2).map(|w| [w[1][0] - w[0][0], w[1][1] - w[0][1]]);
+        all.filter(|d| d[0].hypot(d[1]) > 1e-6).collect()
+    };
+    let is_corner = |a: [f64; 2], b: [f64; 2]| {
+        let turn = (a[0] * b[1] - a[1] * b[0]).atan2(a[0] * b[0] + a[1] * b[1]).abs();
+        let least = a[0].hypot(a[1]).min(b[0].hypot(b[1]));
+        turn > 20f64.to_radians()
+            || (turn > 5f64.to_radians() && least * turn / 8.0 > 1.2 * chord_mm)
+    };
+    let mut count = [0; 4];
+    for (k, run) in runs.iter().enumerate().filter(|(_, r)| r.kind == Kind::Link) {
+        let own = steps(run);
+        let (Some(first), Some(last)) = (own.first(), own.last()) else { continue };
+        let near = |k: Option<usize>| k.and_then(|k| runs.get(k)).filter(|r| r.kind != Kind::Lift);
+        let before = near(k.checked_sub(1)).and_then(|r| steps(r).last().copied());
+        let after = near(Some(k + 1)).and_then(|r| steps(r).first().copied());
+        let found = [
+            before.is_some_and(|d| is_corner(d, *first)),
+            own.windows(2).any(|w| is_corner(w[0], w[1])),
+            after.is_some_and(|d| is_corner(*last, d)),
+        ];
+        count[0] += usize::from(found.contains(&true));
+        (0..3).for_each(|i| count[i + 1] += usize::from(found[i]));
     }
     count
 }

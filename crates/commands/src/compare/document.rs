@@ -125,7 +125,8 @@ fn operation(o: &OperationOutcome) -> Value {
                        "missing": o.life.missing },
         "cutters_per_part": o.life.cutters_per_part,
         "closest_approach": o.closest_approach.as_ref().map(|a| {
-            json!({ "body": a.body, "distance_mm": a.distance_mm, "place_mm": a.place_mm })
+            json!({ "body": a.body, "distance_mm": a.distance_mm, "place_mm": a.place_mm,
+                    "good_to_mm": a.good_to_mm })
         }),
         "limits": o.limits.iter().map(|l| {
             json!({ "limit": l.limit, "time_share": l.time_share, "worth_s": l.worth_s,

@@ -26,8 +26,8 @@ pub(crate) struct Blank {
 }
 
 enum Shape {
-    /// The same at all heights.
-    Prism(Region),
+    /// The same at all heights, from the first to the second.
+    Prism(Region, (f64, f64)),
     /// The part and an even layer on it.
     Layer(f64),
     /// The feature filled to its rim.
@@ -47,8 +47,8 @@ impl Blank {
         let (low, high) = part.mesh.bounds().unwrap_or_default();
         match &study.part.stock {
             Some(Stock::Block { margin_mm }) => {
-                let (top_mm, plan) = seen(low - *margin_mm, high + *margin_mm, frame);
-                Self { shape: Shape::Prism(plan), top_mm: Some(top_mm), assumed: None }
+                let (ends_mm, plan) = seen(low - *margin_mm, high + *margin_mm, frame);
+                Self { shape: Shape::Prism(plan, ends_mm), top_mm: Some(ends_mm.1), assumed: None }
             }
             Some(Stock::Cylinder { margin_mm }) => {
                 let middle = 0.5 * (low + high);
@@ -56,10 +56,10 @@ impl Blank {
                 let most = part.mesh.vertices.iter().map(far).fold(0.0, f64::max);
                 let radius = most + margin_mm.x.max(margin_mm.y);
                 let half = Vec3::new(radius, radius, 0.5 * (high.z - low.z) + margin_mm.z);
-                let (top_mm, plan) = seen(middle - half, middle + half, frame);
+                let (ends_mm, plan) = seen(middle - half, middle + half, frame);
                 let upright = frame.up.z.abs() > 1.0 - 1e-9;
                 let shape = if upright { disc(frame.plan(middle).to_array(), radius) } else { plan };
-                Self { shape: Shape::Prism(shape), top_mm: Some(top_mm), assumed: None }
+                Self { shape: Shape::Prism(shape, ends_mm), top_mm: Some(ends_mm.1), assumed: None }
             }
             Some(Stock::NearNet { layer_mm }) => Self {
                 shape: Shape::Layer(*layer_mm),
@@ -101,6 +101,15 @@ impl Blank {
         if let Shape::Layer(mm) = self.shape { mm } else { 0.0 }
     }
 
+    /// Its plan, lower and upper end where it is the same at all heights.
+    pub(crate) fn prism(&self) -> Option<(&Region, f64, f64)> {
+        if let Shape::Prism(plan, (low, high)) = &self.shape {
+            Some((plan, *low, *high))
+        } else {
+            None
+        }
+    }
+
     /// The mesh that it is, if it is one.
     pub(crate) fn mesh(&self) -> Option<&Cast> {
         if let Shape::Mesh(cast) = &self.shape { Some(cast) } else { None }
@@ -115,7 +124,7 @@ impl Blank {
         domain: &Region,
     ) -> Region {
         match &self.shape {
-            Shape::Prism(plan) => plan.clone(),
+            Shape::Prism(plan, _) => plan.clone(),
             // lowered by the layer on the part, so that what stands over a flat face is there
             Shape::Layer(mm) => section(&part.mesh, frame, layer.middle_mm() - mm).grown(*mm),
             Shape::Full => domain.clone(),
@@ -155,17 +164,18 @@ impl Blank {
     }
 }
 
-/// The top and the plan of a box of the part's frame, by its corners.
-fn seen(low: Vec3, high: Vec3, frame: Frame) -> (f64, Region) {
+/// The lower and upper end and the plan of a box of the part's frame, by its corners.
+fn seen(low: Vec3, high: Vec3, frame: Frame) -> ((f64, f64), Region) {
     let pick = |i: usize, k: usize| if i >> k & 1 == 0 { low[k] } else { high[k] };
     let corners = (0..8).map(|i| Vec3::new(pick(i, 0), pick(i, 1), pick(i, 2)));
     let all: Vec<Vec3> = corners.collect();
-    let top = all.iter().map(|p| p.dot(frame.up)).fold(f64::NEG_INFINITY, f64::max);
+    let heights = units::Interval::hull(all.iter().map(|p| p.dot(frame.up)));
+    let ends = heights.map_or((0.0, 0.0), |i| (i.low, i.high));
     let plan: Vec<_> = all.iter().map(|p| frame.plan(*p)).collect();
     let first = plan[0];
     let (lo, hi) = plan.iter().fold((first, first), |(a, b), p| (a.min(*p), b.max(*p)));
     let ring = vec![[lo.x, lo.y], [hi.x, lo.y], [hi.x, hi.y], [lo.x, hi.y]];
-    (top, Region::of_loops(&[ring]))
+    (ends, Region::of_loops(&[ring]))
 }
 
 fn disc([x, y]: [f64; 2], radius: f64) -> Region {

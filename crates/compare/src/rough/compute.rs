@@ -66,6 +66,7 @@ pub(crate) fn compute<'a>(
     let (prepared, laid, gain) = laid(scene, operation, standing)?;
     let options = account_options(scene, &prepared);
     let machine = &scene.study.machine;
+    let frame = job::frame(scene.study);
     let simulated = simulate(scene, &prepared, &laid, &laid.blank, &mut standing.stocks);
     let timed = answers::timed(&laid.toolpath, machine, &options);
     let (account, timing) = timed.map_err(|e| refuse(scene, operation, &e.to_string()))?;
@@ -85,7 +86,8 @@ pub(crate) fn compute<'a>(
     let mut outcome = outcome(scene, &prepared, &laid, &account, (loads, surface), gain);
     match simulated {
         Ok(found) => {
-            outcome.broken.extend(found.met);
+            outcome.broken.extend(found.met());
+            outcome.closest_approach = found.closest(frame);
             outcome.roughed.iter_mut().for_each(|r| r.left = found.left);
         }
         Err(error) => outcome.warnings.push(format!("the cut was not simulated: {error}")),

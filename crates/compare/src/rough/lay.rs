@@ -297,9 +297,10 @@ fn hollow(layers: &[Cleared]) -> Option<String> {
     })
 }
 
-/// Highest place of the part along the axis of the set-up, mm.
+/// Highest place of part and clamps along the axis of the set-up, mm.
 fn highest(scene: &Scene<'_>, frame: Frame) -> f64 {
-    let all = scene.part.mesh.vertices.iter().map(|p| p.dot(frame.up));
+    let clamps = scene.fixtures.iter().flat_map(|f| &f.vertices);
+    let all = scene.part.mesh.vertices.iter().chain(clamps).map(|p| p.dot(frame.up));
     all.fold(f64::NEG_INFINITY, f64::max)
 }
 

@@ -1,22 +1,23 @@
 //! The cut of a layer-wise operation in a simulated stock: volume removed, what is left on the
 //! feature, and whether neck, shank or holder meet stock.
 //!
-//! Columns stand along the axis of the set-up, over the plan of the feature; each feature keeps its
-//! own from operation to operation of a process.
+//! Columns stand along the axis of the set-up, over the plan of the feature and as far round it as a
+//! holder reaches; each feature keeps its own from operation to operation of a process, with the cuts of
+//! all of them.
 
 use super::blank::Blank;
 use super::lay::Laid;
 use super::levels::Layer;
 use crate::job::{self, Prepared};
 use crate::scene::Scene;
-use cutter::Assembly;
-use geom::{TriMesh, Vec3};
+use cutter::{Assembly, Body, BodyKind, Profile};
+use geom::{TriMesh, Vec2, Vec3};
 use pattern::Frame;
 use std::collections::BTreeMap;
-use stock::{Columns, Direction, Grid, Rest, RestSample, StockError};
-use study::outcome::StockLeft;
+use stock::{Beside, Columns, Direction, Grid, Near, Rest, RestSample, Standing, StockError};
+use study::outcome::{Approach, StockLeft};
 
-/// Columns along the longer side of the feature.
+/// Columns along the longer side of the feature and what is next to it.
 const CELLS: f64 = 240.0;
 /// Least width of a cell, mm.
 const LEAST_MM: f64 = 0.1;
@@ -26,20 +27,84 @@ const SAMPLE_MM: f64 = 2.0;
 const PIECES: usize = 24;
 /// How far stock is looked for along the normal, mm.
 const REACH_MM: f64 = 6.0;
-/// Moves at which neck, shank and holder are looked at.
-const LOOKS: usize = 160;
 
-/// The stock of every feature that was cut so far.
+/// The stock of every feature that was cut so far, and all cuts.
 #[derive(Debug, Default)]
 pub(crate) struct Stocks {
-    of_feature: BTreeMap<usize, Columns>,
+    of_feature: BTreeMap<usize, Stock>,
+    cuts: Vec<Cut>,
+}
+
+/// The stock of a feature and how many of the cuts are in it.
+#[derive(Debug)]
+struct Stock {
+    columns: Columns,
+    /// Tops of clamps in the same columns, mm, where there are any.
+    clamps_mm: Option<Vec<f64>>,
+    cut: usize,
+}
+
+/// What an operation cut, in the set-up.
+#[derive(Debug)]
+struct Cut {
+    profile: Profile,
+    levels: Vec<Level>,
+}
+
+/// Ways at feed of one layer.
+#[derive(Debug)]
+struct Level {
+    height_mm: f64,
+    runs: Vec<Vec<Vec3>>,
 }
 
 /// What the simulation found.
 pub(crate) struct Simulated {
     pub(crate) left: Option<StockLeft>,
-    /// Bodies that meet stock, in words.
-    pub(crate) met: Vec<String>,
+    /// The nearest that each body behind the flutes comes to what stands of stock and part, and that these and
+    /// the flutes come to clamps, in the set-up.
+    near: [Vec<Near>; 2],
+    cell_mm: f64,
+}
+
+/// What stands in the way, as [`Simulated::near`] has it.
+const STANDS: [&str; 2] = ["stock or part", "a clamp"];
+
+impl Simulated {
+    /// The nearest of all, in the part's frame.
+    pub(crate) fn closest(&self, frame: Frame) -> Option<Approach> {
+        let nearest = |a: Near, b: Near| if b.distance_mm < a.distance_mm { b } else { a };
+        let behind = self.near.iter().flatten().filter(|n| n.kind != BodyKind::Cutting);
+        let near = behind.copied().reduce(nearest)?;
+        let good_to_mm = 0.5 * self.cell_mm;
+        // what lies within the error of a touch is told as one
+        let touches = near.distance_mm.abs() <= good_to_mm && near.distance_mm < 0.0;
+        let place = frame.x * near.at.x + frame.y * near.at.y + frame.up * near.at.z;
+        Some(Approach {
+            body: near.kind.name().to_owned(),
+            distance_mm: if touches { 0.0 } else { near.distance_mm },
+            place_mm: place.to_array(),
+            good_to_mm: Some(good_to_mm),
+        })
+    }
+
+    /// Bodies that meet what stands, in words.
+    pub(crate) fn met(&self) -> Vec<String> {
+        let all = self.near.iter().zip(STANDS);
+        let all = all.flat_map(|(near, what)| near.iter().map(move |n| (n, what)));
+        let deep = all.filter(|(n, _)| n.distance_mm < -self.cell_mm);
+        let words = |(n, what): (&Near, &str)| {
+            format!(
+                "the {} meets {what} {:.2} mm deep at ({:.1}, {:.1}, {:.1}) of the set-up",
+                n.kind.name(),
+                -n.distance_mm,
+                n.at.x,
+                n.at.y,
+                n.at.z
+            )
+        };
+        deep.map(words).collect()
+    }
 }
 
 /// Cuts an operation in the stock of its feature.
@@ -55,23 +120,31 @@ pub(crate) fn simulate(
 ) -> Result<Simulated, StockError> {
     let frame = job::frame(scene.study);
     let feature = prepared.operation.feature;
-    let mut columns = match stocks.of_feature.remove(&feature) {
-        Some(columns) => columns,
-        None => fresh(scene, laid, blank, frame)?,
+    let mut stock = match stocks.of_feature.remove(&feature) {
+        Some(stock) => stock,
+        None => {
+            let columns = fresh(scene, laid, blank, frame)?;
+            let clamps_mm = clamps(scene, columns.grid(), frame);
+            Stock { columns, clamps_mm, cut: 0 }
+        }
     };
-    let before = columns.volume_mm3();
-    let profile = prepared.assembly.cutter.profile();
-    for run in laid.toolpath.runs.iter().filter(|r| r.tip_feed_mm_s.iter().all(|f| f.is_finite())) {
-        let tips: Vec<Vec3> = run.poses.iter().map(|p| upright(frame, p.tip)).collect();
-        columns.cut_upright(profile, &tips)?;
+    for cut in &stocks.cuts[stock.cut..] {
+        let mut runs = cut.levels.iter().flat_map(|l| &l.runs);
+        runs.try_for_each(|tips| stock.columns.cut_upright(&cut.profile, tips))?;
     }
-    let met = meetings(&columns, &prepared.assembly, laid, frame);
+    let before = stock.columns.volume_mm3();
+    let profile = prepared.assembly.cutter.profile().clone();
+    let cut = Cut { profile, levels: levels(laid, frame) };
+    let near = cut_along(&mut stock, &cut, &prepared.assembly)?;
+    let columns = &stock.columns;
     let samples = samples(&scene.part.mesh, &laid.shape.faces, frame);
-    let left = stock::rest::left(&columns, &samples, REACH_MM);
+    let left = stock::rest::left(columns, &samples, REACH_MM);
     let rest = Rest::over(&samples, &left);
     let removed_cm3 = 1e-3 * (before - columns.volume_mm3());
     let cell_mm = columns.grid().spacing_mm;
-    stocks.of_feature.insert(feature, columns);
+    stocks.cuts.push(cut);
+    stock.cut = stocks.cuts.len();
+    stocks.of_feature.insert(feature, stock);
     let left = rest.map(|r| StockLeft {
         least_mm: r.least_mm,
         mean_mm: r.mean_mm,
@@ -79,7 +152,85 @@ pub(crate) fn simulate(
         cell_mm,
         removed_cm3,
     });
-    Ok(Simulated { left, met })
+    Ok(Simulated { left, near, cell_mm })
+}
+
+/// Ways at feed by layers, in the set-up: each with the ways down to it.
+fn levels(laid: &Laid, frame: Frame) -> Vec<Level> {
+    let runs = laid.toolpath.runs.iter();
+    let driven = runs.filter(|r| r.tip_feed_mm_s.iter().all(|f| f.is_finite()));
+    let same = |a: f64, b: f64| (a - b).abs() <= geom::tolerance::COINCIDENT_MM;
+    let mut out: Vec<Level> = Vec::new();
+    let mut begun: Vec<Vec<Vec3>> = Vec::new();
+    for run in driven {
+        let tips: Vec<Vec3> = run.poses.iter().map(|p| upright(frame, p.tip)).collect();
+        let height_mm = tips.iter().map(|p| p.z).fold(f64::INFINITY, f64::min);
+        begun.push(tips);
+        match out.last_mut() {
+            Some(level) if same(level.height_mm, height_mm) => level.runs.append(&mut begun),
+            _ if run.kind.is_cut() => {
+                out.push(Level { height_mm, runs: std::mem::take(&mut begun) });
+            }
+            _ => {}
+        }
+    }
+    if let Some(level) = out.last_mut() {
+        level.runs.append(&mut begun);
+    }
+    out
+}
+
+/// Cuts layer by layer, and looks how near the bodies behind the flutes come to what stands of the stock,
+/// and to clamps.
+fn cut_along(stock: &mut Stock, cut: &Cut, tool: &Assembly) -> Result<[Vec<Near>; 2], StockError> {
+    let Stock { columns, clamps_mm, .. } = stock;
+    let mut best = [Vec::new(), Vec::new()];
+    let whole = with_flutes(tool);
+    let mut before = columns.tops_mm();
+    for level in &cut.levels {
+        let mut tips = level.runs.iter();
+        tips.try_for_each(|tips| columns.cut_upright(&cut.profile, tips))?;
+        let after = columns.tops_mm();
+        let plan = |tips: &Vec<Vec3>| tips.iter().map(|p| p.truncate()).collect::<Vec<Vec2>>();
+        let ways: Vec<Vec<Vec2>> = level.runs.iter().map(plan).collect();
+        let Some(beside) = Beside::of(columns.grid(), &ways) else { continue };
+        let stands = Standing { before: &before, after: &after };
+        keep(&mut best[0], beside.nearest(tool, level.height_mm, stands));
+        if let Some(tops) = clamps_mm {
+            let stands = Standing { before: tops, after: tops };
+            keep(&mut best[1], beside.nearest(&whole, level.height_mm, stands));
+        }
+        before = after;
+    }
+    Ok(best)
+}
+
+/// The assembly with its cutting part as a body among those that do not cut: clamps keep clear of that too.
+fn with_flutes(tool: &Assembly) -> Assembly {
+    let profile = tool.cutter.profile();
+    let radius_mm = profile.largest_radius_mm();
+    let flutes = Body::new(BodyKind::Cutting, (0.0, profile.top_mm()), (radius_mm, radius_mm));
+    let mut whole = tool.clone();
+    whole.bodies.insert(0, flutes);
+    whole
+}
+
+/// Keeps the nearer of two approaches of each body.
+fn keep(best: &mut Vec<Near>, found: Vec<Near>) {
+    for near in found {
+        match best.iter_mut().find(|n| n.kind == near.kind) {
+            Some(known) if near.distance_mm < known.distance_mm => *known = near,
+            Some(_) => {}
+            None => best.push(near),
+        }
+    }
+}
+
+/// Tops of clamps in the columns of a grid, mm.
+fn clamps(scene: &Scene<'_>, grid: &Grid, frame: Frame) -> Option<Vec<f64>> {
+    let tops =
+        scene.fixtures.iter().map(|m| Columns::of_mesh(*grid, &turned(m, frame)).0.tops_mm());
+    tops.reduce(|a, b| a.iter().zip(&b).map(|(a, b)| a.max(*b)).collect())
 }
 
 /// A point in the set-up: z along its axis.
@@ -106,18 +257,11 @@ fn fresh(
     let whole = Layer { top_mm: top, bottom_mm: shape.floor_mm };
     let plan = blank.between(scene.part, frame, &whole, &shape.domain);
     let loops = plan.and(&shape.domain).loops();
-    let ends = shape.domain.or(&plan.and(&shape.domain)).bounds_mm();
-    let low = whole.bottom_mm - REACH_MM;
-    let bounds = (
-        Vec3::new(ends.0[0] - REACH_MM, ends.0[1] - REACH_MM, low),
-        Vec3::new(
-            ends.1[0] + REACH_MM,
-            ends.1[1] + REACH_MM,
-            blank.mesh().map_or(top, |m| m.highest_mm()),
-        ),
-    );
-    let size = bounds.1 - bounds.0;
-    let spacing = (size.x.max(size.y) / CELLS).max(LEAST_MM);
+    let domain = shape.domain.loops();
+    let bounds = bounds(scene, laid, blank, frame);
+    let works = shape.domain.bounds_mm();
+    let size = [0, 1].map(|k| works.1[k] - works.0[k] + 2.0 * REACH_MM);
+    let spacing = (size[0].max(size[1]) / CELLS).max(LEAST_MM);
     let grid = Grid::over(bounds, spacing, Direction::Z)?;
     if let (Some(cast), true) = (blank.mesh(), laid.presumed.is_empty()) {
         return Ok(Columns::of_mesh(grid, &turned(cast.mesh(), frame)).0);
@@ -128,19 +272,58 @@ fn fresh(
     };
     let presumed: Vec<_> =
         laid.presumed.iter().map(|s| (s.cleared.loops(), s.bottom_mm, s.top_mm)).collect();
+    let prism = blank.prism().filter(|_| presumed.is_empty());
+    let prism = prism.map(|(plan, low, high)| (plan.loops(), (low, high)));
+    let over_mm = blank.layer_mm();
     let solid: Vec<Vec<(f64, f64)>> = (0..grid.nv)
         .flat_map(|j| (0..grid.nu).map(move |i| (i, j)))
         .map(|(i, j)| part.intervals_mm(i, j))
         .collect();
     Ok(Columns::filled(grid, |u, v| {
         let mut all = solid[column(u, v)].clone();
-        if planar::holds(&loops, [u, v]) {
+        if let Some((loops, ends)) = &prism {
+            all.extend(planar::holds(loops, [u, v]).then_some(*ends));
+        } else if planar::holds(&loops, [u, v]) {
             let gone = presumed.iter().filter(|(loops, ..)| planar::holds(loops, [u, v]));
             let low = gone.map(|(_, low, _)| *low).fold(top, f64::min);
             all.push((whole.bottom_mm, low));
+        } else if over_mm > 0.0 && !planar::holds(&domain, [u, v]) {
+            all.iter_mut().for_each(|ends| ends.1 += over_mm);
         }
         joined(all)
     }))
+}
+
+/// Corners of the box of the columns: where the operation works, and as far round it as holders reach and
+/// something stands.
+fn bounds(scene: &Scene<'_>, laid: &Laid, blank: &Blank, frame: Frame) -> (Vec3, Vec3) {
+    let shape = &laid.shape;
+    let holders = scene.study.cutters.iter().flat_map(|c| &c.spec.holder);
+    let widest = holders.map(|h| h.diameter_mm.max(h.top_diameter_mm.unwrap_or(0.0)));
+    let reach = REACH_MM.max(0.5 * widest.fold(0.0, f64::max));
+    let works = shape.domain.bounds_mm();
+    let (mut low, mut high) = (Vec3::INFINITY, Vec3::NEG_INFINITY);
+    let stands = blank.mesh().map_or(&[][..], |cast| &cast.mesh().vertices);
+    let clamps = scene.fixtures.iter().flat_map(|f| &f.vertices);
+    let all = scene.part.mesh.vertices.iter().chain(stands).chain(clamps);
+    for p in all.map(|p| upright(frame, *p)) {
+        (low, high) = (low.min(p), high.max(p));
+    }
+    if let Some((plan, _, top)) = blank.prism() {
+        let plan = plan.bounds_mm();
+        low = low.min(Vec3::new(plan.0[0], plan.0[1], f64::INFINITY));
+        high = high.max(Vec3::new(plan.1[0], plan.1[1], top));
+    }
+    let top = laid.layers.first().map_or(shape.rim_mm, |l| l.layer.top_mm);
+    let bottom = shape.floor_mm - REACH_MM;
+    // a column's width beyond what stands, and all of where the operation works
+    let beside = |k: usize| {
+        let from = (works.0[k] - reach).max(low[k] - 1.0).min(works.0[k] - 1.0);
+        let to = (works.1[k] + reach).min(high[k] + 1.0).max(works.1[k] + 1.0);
+        (from, to)
+    };
+    let (x, y) = (beside(0), beside(1));
+    (Vec3::new(x.0, y.0, bottom), Vec3::new(x.1, y.1, high.z.max(top) + blank.layer_mm()))
 }
 
 fn joined(mut all: Vec<(f64, f64)>) -> Vec<(f64, f64)> {
@@ -153,34 +336,6 @@ fn joined(mut all: Vec<(f64, f64)>) -> Vec<(f64, f64)> {
         }
     }
     out
-}
-
-/// Bodies behind the flutes that meet stock somewhere along the cuts.
-fn meetings(columns: &Columns, tool: &Assembly, laid: &Laid, frame: Frame) -> Vec<String> {
-    let cuts = laid.toolpath.runs.iter().filter(|r| r.kind.is_cut());
-    let moves: Vec<(Vec3, Vec3)> = cuts
-        .flat_map(|r| r.poses.windows(2))
-        .map(|w| (upright(frame, w[0].tip), upright(frame, w[1].tip)))
-        .collect();
-    let stride = moves.len().div_ceil(LOOKS).max(1);
-    let cell = columns.grid().spacing_mm;
-    let mut worst: BTreeMap<&'static str, (f64, Vec3)> = BTreeMap::new();
-    for ends in moves.iter().step_by(stride) {
-        for found in stock::collision::collisions(columns, tool, *ends, Vec3::Z) {
-            let entry = worst.entry(found.kind.name()).or_insert((0.0, found.met.at));
-            if found.met.longest_mm > entry.0 {
-                *entry = (found.met.longest_mm, found.met.at);
-            }
-        }
-    }
-    let deep = worst.into_iter().filter(|(_, (mm, _))| *mm > 2.0 * cell);
-    deep.map(|(body, (mm, at))| {
-        format!(
-            "the {body} meets stock or part over {mm:.2} mm of height at ({:.1}, {:.1}, {:.1}) of the set-up",
-            at.x, at.y, at.z
-        )
-    })
-    .collect()
 }
 
 /// Places on the faces of a feature.

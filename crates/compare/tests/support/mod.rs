@@ -31,6 +31,16 @@ pub fn operations(text: &str, part: &str) -> Vec<OperationOutcome> {
     run(text, part).unwrap_or_else(|e| panic!("{e}")).processes.remove(0).operations
 }
 
+/// The same beside clamps, from the stock that the study gives.
+pub fn run_beside(text: &str, part: &str, fixtures: &[geom::TriMesh]) -> Result<Outcome, String> {
+    let study = study::read::study(text.as_bytes(), "study.toml", &study::NoFiles)
+        .map_err(|e| e.to_string())?;
+    let options = part::ReadOptions { unit: Some(part::LengthUnit::Mm), ..Default::default() };
+    let part = part::read(part.as_bytes(), "block.obj", &options).unwrap();
+    let given = compare::Given { study: &study, part: &part, fixtures, stock: None };
+    compare::run(given, &|_| {}).map_err(|e| e.to_string())
+}
+
 /// Chords of a quarter circle.
 pub const CHORDS: usize = 24;
 

@@ -92,9 +92,11 @@ fn surface(o: &OperationOutcome) -> Vec<Vec<String>> {
         || MISSING.to_owned(),
         |a| {
             let [x, y, z] = a.place_mm.map(|v| crate::number::fixed(v, 1));
+            let good_to = a.good_to_mm.map(|mm| format!(" to within {}", with_unit(mm, 2, "mm")));
             format!(
-                "{} by the {} at ({x}, {y}, {z})",
+                "{}{} by the {} at ({x}, {y}, {z})",
                 with_unit(a.distance_mm, 3, "mm"),
+                good_to.unwrap_or_default(),
                 escape(&a.body)
             )
         },

@@ -98,7 +98,7 @@ impl<'f> Companions<'f> {
             Ok(None) => self.supplied_machine(table, named)?,
             Err(error) => {
                 let message = format!("\"{}\" cannot be read: {}", named.value, error.reason);
-                let remedy = "mend its permissions, or name another file";
+                let remedy = "name a file that can be read, or mend its permissions";
                 table.report(named.span.clone(), message, "a machine file", remedy);
                 return None;
             }
@@ -177,7 +177,7 @@ impl<'f> Companions<'f> {
             Err(error) => {
                 let source = Source { name: CUTTERS_FILE.to_owned(), text: "".into() };
                 let message = format!("the file cannot be read: {}", error.reason);
-                let remedy = "mend its permissions";
+                let remedy = "put a file there, mend its permissions, or take it away";
                 self.faults.push(Diagnostic::new(
                     &source,
                     0..0,

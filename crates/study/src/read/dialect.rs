@@ -60,7 +60,7 @@ pub(super) fn named(
         }
         Err(error) => {
             let message = format!("\"{path}\" cannot be read: {}", error.reason);
-            return Err(fault(message, "mend its permissions, or name another file"));
+            return Err(fault(message, "name a file that can be read, or mend its permissions"));
         }
     };
     let source = source_of(&bytes, &path).map_err(|rejected| rejected.diagnostics)?;
