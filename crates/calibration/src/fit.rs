@@ -4,9 +4,10 @@
 use crate::figures::{Shape, rounded, set};
 use crate::readings::Reading;
 use crate::search::Search;
-use crate::solve::{MODEL_SHARE, Problem, STOPWATCH_S, Solved};
+use crate::solve::{Problem, Solved};
 use crate::stretch::Stretch;
 use crate::trial::{Trial, TrialError};
+use crate::watch::{MODEL_SHARE, deviation_s};
 use machine::{FitSpec, MachineSpec};
 use thiserror::Error;
 
@@ -147,7 +148,7 @@ pub fn fit(spec: &MachineSpec, readings: &[Reading]) -> Result<Fit, FitError> {
             before_s: expected(s),
         })
         .collect();
-    let error_share = error_share(&best, &read_s);
+    let error_share = error_share(&best, (&known, &read_s));
     let figures = found(&best);
     Ok(Fit {
         spec: search.fitted(shape, &figures, error_share).ok_or(FitError::NoFit)?,
@@ -219,12 +220,13 @@ fn found(best: &Solved) -> Vec<Found> {
 /// of Birge, Phys. Rev. 40 (1932), from memory), each stretch as it comes out where it is left out of the
 /// fit, by its leverage (Cook and Weisberg 1982, from memory). So the hand on the stopwatch counts little
 /// where a stretch was short.
-fn error_share(best: &Solved, read_s: &[f64]) -> f64 {
-    let left_out =
-        best.times.iter().zip(read_s).zip(&best.leverage).map(|((t, read), leverage)| {
-            let own = (1.0 - leverage).max(LEAST_OWN);
-            (t - read) / STOPWATCH_S.hypot(MODEL_SHARE * read) / own
-        });
+fn error_share(best: &Solved, (stretches, read_s): (&[&Stretch], &[f64])) -> f64 {
+    let readings = stretches.iter().zip(read_s);
+    let fitted = best.times.iter().zip(&best.leverage);
+    let left_out = readings.zip(fitted).map(|((stretch, read), (t, leverage))| {
+        let own = (1.0 - leverage).max(LEAST_OWN);
+        (t - read) / deviation_s(stretch, *read) / own
+    });
     let square = left_out.map(|ratio| ratio * ratio).sum::<f64>() / read_s.len().max(1) as f64;
     (MODEL_SHARE * square.sqrt()).max(LEAST_SHARE)
 }

@@ -16,6 +16,7 @@ pub mod stretch;
 pub mod text;
 mod timing;
 pub mod trial;
+mod watch;
 
 pub use fit::{Fit, FitError, Found, ShapeTried, fit};
 pub use readings::{Reading, ReadingError};

@@ -2,8 +2,9 @@
 //! kept where it pays for itself.
 
 use crate::figures::{Shape, rounded};
-use crate::solve::{At, MODEL_SHARE, Problem, STOPWATCH_S, Solved};
+use crate::solve::{At, Problem, Solved};
 use crate::stretch::Stretch;
+use crate::watch::deviation_s;
 use machine::{Corner, MachineSpec, Ramp};
 use std::ops::RangeInclusive;
 
@@ -382,8 +383,8 @@ impl Search<'_> {
     /// The largest residual over its deviation.
     fn worst(&self, solved: &Solved) -> f64 {
         let off =
-            |(t, read): (&f64, &f64)| (t - read).abs() / STOPWATCH_S.hypot(MODEL_SHARE * read);
-        solved.times.iter().zip(self.read_s).map(off).fold(0.0, f64::max)
+            |((s, t), read): ((&&Stretch, &f64), &f64)| (t - read).abs() / deviation_s(s, *read);
+        self.stretches.iter().zip(&solved.times).zip(self.read_s).map(off).fold(0.0, f64::max)
     }
 
     fn go_on(&self, shape: Shape, from: &Solved, steps: u32) -> Option<Solved> {

@@ -7,6 +7,7 @@
 use crate::figures::{self, Figure, Shape};
 use crate::stretch::Stretch;
 use crate::timing::Laid;
+use crate::watch::deviation_s;
 use machine::{Corner, Machine, MachineSpec};
 use nalgebra::{DMatrix, DVector};
 use rayon::prelude::*;
@@ -18,11 +19,6 @@ const FAR: f64 = 4.0;
 const LONGEST: f64 = 1.5;
 /// Relative gain of a step below which a search ends.
 const SETTLED: f64 = 2e-3;
-/// A stopwatch by hand, s (standard deviation of an interval: common practice, no source).
-pub(crate) const STOPWATCH_S: f64 = 0.15;
-/// What the model of a control is off by on a single stretch, as a share: common practice, no source.
-pub(crate) const MODEL_SHARE: f64 = 0.006;
-
 /// Figures over which times are not smooth, where they are tried, and for how many steps.
 const ROUGH: (&str, [f64; 3]) = ("control.average_most_mm", [-1.0, 0.2, 1.3]);
 const ROUGH_TURN: (&str, [f64; 3]) = ("control.path_tolerance_deg", [-1.6, -0.6, 0.4]);
@@ -135,7 +131,7 @@ impl<'a> Problem<'a> {
     }
 
     fn sigma(&self, i: usize) -> f64 {
-        STOPWATCH_S.hypot(MODEL_SHARE * self.read_s[i])
+        deviation_s(self.stretches[i], self.read_s[i])
     }
 
     /// Slopes of the times over z towards its start, or away from it: rows are stretches.
