@@ -54,6 +54,13 @@ pub fn left(stock: &Columns, samples: &[RestSample], reach_mm: f64) -> Vec<Left>
     samples.par_iter().map(|s| at(stock, s, reach_mm)).collect()
 }
 
+/// Keeps the samples above which columns of the part itself do not stand: those beside a wall that lie in
+/// its columns tell of the wall and not of stock.
+pub fn keep_open(samples: &mut Vec<RestSample>, part: &Columns) {
+    let above_mm = 0.5 * part.grid().spacing_mm;
+    samples.retain(|s| part.fill(s.point + s.normal * above_mm) <= 0.5);
+}
+
 fn at(stock: &Columns, s: &RestSample, reach_mm: f64) -> Left {
     let step = 0.5 * stock.grid().spacing_mm;
     let full = |t: f64| stock.fill(s.point + s.normal * t) > 0.5;
@@ -96,5 +103,32 @@ impl Rest {
             let x = (a / diameter_mm).clamp(0.0, 0.5);
             2.0 * (x * (1.0 - x)).sqrt()
         })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{Direction, Grid};
+
+    /// A floor at 0 beside a wall of 6 mm at x = 5.1, which the columns have at 5.
+    #[test]
+    fn floor_beside_a_wall_is_not_told_as_tall_as_the_wall() {
+        let ends = (Vec3::new(0.0, 0.0, -2.0), Vec3::new(10.0, 10.0, 7.0));
+        let grid = Grid::over(ends, 0.5, Direction::Z).expect("a grid");
+        let part = Columns::filled(grid, |x, _| vec![(-2.0, if x < 5.1 { 6.0 } else { 0.0 })]);
+        let stock = Columns::filled(grid, |x, _| vec![(-2.0, if x < 5.1 { 6.0 } else { 0.3 })]);
+        let floor =
+            |x: f64| RestSample { point: Vec3::new(x, 5.0, 0.0), normal: Vec3::Z, area_mm2: 1.0 };
+        let all = vec![floor(4.95), floor(5.2), floor(8.0)];
+        let most = |samples: &[RestSample]| {
+            Rest::over(samples, &left(&stock, samples, 2.0)).expect("an area").most_mm
+        };
+        assert!(most(&all) > 1.9);
+        let mut open = all.clone();
+        keep_open(&mut open, &part);
+        assert_eq!(open, all[1..]);
+        // a tenth of the wall is within reach of the interpolation
+        assert!((most(&open) - 0.3).abs() < 0.03, "{}", most(&open));
     }
 }

@@ -39,6 +39,8 @@ pub(crate) struct Stocks {
 #[derive(Debug)]
 struct Stock {
     columns: Columns,
+    /// The part alone in the same lattice.
+    part: Columns,
     /// Tops of clamps in the same columns, mm, where there are any.
     clamps_mm: Option<Vec<f64>>,
     cut: usize,
@@ -123,9 +125,11 @@ pub(crate) fn simulate(
     let mut stock = match stocks.of_feature.remove(&feature) {
         Some(stock) => stock,
         None => {
-            let columns = fresh(scene, laid, blank, frame)?;
-            let clamps_mm = clamps(scene, columns.grid(), frame);
-            Stock { columns, clamps_mm, cut: 0 }
+            let grid = grid(scene, laid, blank, frame)?;
+            let (part, _) = Columns::of_mesh(grid, &turned(&scene.part.mesh, frame));
+            let columns = fresh(&part, laid, blank, (scene, frame));
+            let clamps_mm = clamps(scene, &grid, frame);
+            Stock { columns, part, clamps_mm, cut: 0 }
         }
     };
     for cut in &stocks.cuts[stock.cut..] {
@@ -137,7 +141,8 @@ pub(crate) fn simulate(
     let cut = Cut { profile, levels: levels(laid, frame) };
     let near = cut_along(&mut stock, &cut, &prepared.assembly)?;
     let columns = &stock.columns;
-    let samples = samples(&scene.part.mesh, &laid.shape.faces, frame);
+    let mut samples = samples(&scene.part.mesh, &laid.shape.faces, frame);
+    stock::rest::keep_open(&mut samples, &stock.part);
     let left = stock::rest::left(columns, &samples, REACH_MM);
     let rest = Rest::over(&samples, &left);
     let removed_cm3 = 1e-3 * (before - columns.volume_mm3());
@@ -244,29 +249,33 @@ fn turned(mesh: &TriMesh, frame: Frame) -> TriMesh {
     TriMesh { vertices, ..mesh.clone() }
 }
 
+/// The lattice of the columns of a feature.
+fn grid(scene: &Scene<'_>, laid: &Laid, blank: &Blank, frame: Frame) -> Result<Grid, StockError> {
+    let works = laid.shape.domain.bounds_mm();
+    let size = [0, 1].map(|k| works.1[k] - works.0[k] + 2.0 * REACH_MM);
+    let spacing = (size[0].max(size[1]) / CELLS).max(LEAST_MM);
+    Grid::over(bounds(scene, laid, blank, frame), spacing, Direction::Z)
+}
+
 /// The stock before the first operation on a feature: that of a mesh, else the part, and the blank
 /// wherever it may be cut.
 fn fresh(
-    scene: &Scene<'_>,
+    part: &Columns,
     laid: &Laid,
     blank: &Blank,
-    frame: Frame,
-) -> Result<Columns, StockError> {
+    (scene, frame): (&Scene<'_>, Frame),
+) -> Columns {
+    let grid = *part.grid();
+    if let (Some(cast), true) = (blank.mesh(), laid.presumed.is_empty()) {
+        return Columns::of_mesh(grid, &turned(cast.mesh(), frame)).0;
+    }
     let shape = &laid.shape;
     let top = laid.layers.first().map_or(shape.rim_mm, |l| l.layer.top_mm);
     let whole = Layer { top_mm: top, bottom_mm: shape.floor_mm };
     let plan = blank.between(scene.part, frame, &whole, &shape.domain);
     let loops = plan.and(&shape.domain).loops();
     let domain = shape.domain.loops();
-    let bounds = bounds(scene, laid, blank, frame);
-    let works = shape.domain.bounds_mm();
-    let size = [0, 1].map(|k| works.1[k] - works.0[k] + 2.0 * REACH_MM);
-    let spacing = (size[0].max(size[1]) / CELLS).max(LEAST_MM);
-    let grid = Grid::over(bounds, spacing, Direction::Z)?;
-    if let (Some(cast), true) = (blank.mesh(), laid.presumed.is_empty()) {
-        return Ok(Columns::of_mesh(grid, &turned(cast.mesh(), frame)).0);
-    }
-    let (part, _) = Columns::of_mesh(grid, &turned(&scene.part.mesh, frame));
+    let spacing = grid.spacing_mm;
     let column = |u: f64, v: f64| {
         ((u - grid.lo.x) / spacing) as usize + ((v - grid.lo.y) / spacing) as usize * grid.nu
     };
@@ -279,7 +288,7 @@ fn fresh(
         .flat_map(|j| (0..grid.nu).map(move |i| (i, j)))
         .map(|(i, j)| part.intervals_mm(i, j))
         .collect();
-    Ok(Columns::filled(grid, |u, v| {
+    Columns::filled(grid, |u, v| {
         let mut all = solid[column(u, v)].clone();
         if let Some((loops, ends)) = &prism {
             all.extend(planar::holds(loops, [u, v]).then_some(*ends));
@@ -291,7 +300,7 @@ fn fresh(
             all.iter_mut().for_each(|ends| ends.1 += over_mm);
         }
         joined(all)
-    }))
+    })
 }
 
 /// Corners of the box of the columns: where the operation works, and as far round it as holders reach and
