@@ -365,25 +365,31 @@ impl Caps<'_> {
         dynamics.corner_step_mm_s * own * share
     }
 
-    /// Speeds from which the path can stop within the blocks seen ahead.
+    /// Speeds from which the path can stop within the blocks seen ahead. Where a block begins, the last of
+    /// them is still being read for a block time: until then the path must be able to stop before it.
     fn look_ahead(&self, caps: &mut [Cap], ramp_s: f64) {
         let s = &self.chain.stretch.s;
         let ends: Vec<usize> = (1..s.len())
             .filter(|&p| p == s.len() - 1 || self.leg(p - 1).run != self.leg(p).run)
             .collect();
-        let seen = self.chain.dynamics.look_ahead.max(1.0) as usize;
+        let known = (self.chain.dynamics.look_ahead as usize).max(2) - 2;
+        let block_s = self.chain.dynamics.block_time_s;
         let mut block = 0;
         for point in 0..s.len() - 1 {
             while block + 1 < ends.len() && ends[block] <= point {
                 block += 1;
             }
-            let horizon = ends[(block + seen - 1).min(ends.len() - 1)];
+            let begins = block == 0 || ends[block - 1] == point;
+            let seen = known + usize::from(!begins);
+            let horizon = ends[(block + seen).min(ends.len() - 1)];
             let distance = s[horizon] - s[point];
             if horizon + 1 < s.len() && distance > 0.0 {
                 let accel = self.acceleration(point).0;
-                // while the next block is read the path goes on
-                let unread_s = 2.0 * self.chain.dynamics.block_time_s;
+                let unread_s = if begins { 2.0 * block_s } else { 0.0 };
                 let speed = brake_from(distance, accel, ramp_s + unread_s);
+                if speed < caps[point].speed && begins {
+                    caps[point].zone = caps[point].zone.max(0.5 * block_s * speed);
+                }
                 caps[point].lower(speed, Limit::LookAhead);
             }
         }
