@@ -379,7 +379,7 @@ impl Caps<'_> {
             while block + 1 < ends.len() && ends[block] <= point {
                 block += 1;
             }
-            let begins = block == 0 || ends[block - 1] == point;
+            let begins = block == 0 || s[ends[block - 1]] == s[point];
             let seen = known + usize::from(!begins);
             let horizon = ends[(block + seen).min(ends.len() - 1)];
             let distance = s[horizon] - s[point];
