@@ -116,10 +116,10 @@ fn a_share_of_the_feed_goes_by_the_corners_of_the_program() {
         s.control.stop_angle_deg = Some(180.0);
         s.control.settings.insert(Setting::Zone, 0.1);
     };
-    // 50 deg/s, of which a tenth on 0.1 mm at the lever of 10 mm before and behind the turn
+    // 50 deg/s, of which a tenth on 0.1 mm, that is 0.1 degrees, before and behind the turn
     let on = time(&turned, "feed-share", none);
     close(on, 0.2);
-    close(time(&back, "feed-share", none) - on, 2.0 * 0.01f64.to_degrees() / 50.0 * 9.0);
+    close(time(&back, "feed-share", none) - on, 2.0 * 0.1 / 50.0 * 9.0);
 }
 
 #[test]
