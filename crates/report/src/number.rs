@@ -46,6 +46,14 @@ pub(crate) fn optional(value: Option<f64>, digits: i32, unit: &str) -> String {
     value.map_or_else(|| MISSING.to_owned(), |v| with_unit(v, digits, unit))
 }
 
+/// Depths below this are no cuts, µm.
+const SHALLOWEST_UM: f64 = 1e-3;
+
+/// The depth of a cut below nominal, µm, or the words that it was not computed.
+pub(crate) fn depth(um: Option<f64>) -> String {
+    optional(um.map(|um| if um.abs() < SHALLOWEST_UM { 0.0 } else { um }), 2, "µm")
+}
+
 /// Times below this are no times, s.
 const SHORTEST_S: f64 = 5e-4;
 

@@ -1,7 +1,7 @@
 //! The processes side by side.
 
 use crate::markup::{escape, table};
-use crate::number::{MISSING, optional, significant, time};
+use crate::number::{MISSING, depth, optional, significant, time};
 use study::outcome::{Outcome, ProcessOutcome};
 
 /// One column for each process; then the cost by lines.
@@ -29,9 +29,7 @@ pub(crate) fn render(outcome: &Outcome) -> String {
         row("largest cusp on the simulated cut", &|p| {
             optional(largest(p, &|o| o.cusp.cut_max_um), 3, "µm")
         }),
-        row("deepest cut below nominal", &|p| {
-            optional(largest(p, &|o| o.gouge.map(|g| g.depth_um)), 2, "µm")
-        }),
+        row("deepest cut below nominal", &|p| depth(largest(p, &|o| o.gouge.map(|g| g.depth_um)))),
         row("different cutters", &|p| p.cutters.to_string()),
         row("cost of one part", &|p| cost(p.cost_per_part(), &outcome.currency)),
     ];

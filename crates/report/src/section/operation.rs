@@ -231,10 +231,10 @@ fn roughness(o: &OperationOutcome) -> String {
 /// The deepest cut below nominal, with its place and what made it.
 fn deepest(o: &OperationOutcome) -> String {
     o.gouge.map_or_else(
-        || optional(None, 2, "µm"),
+        || crate::number::depth(None),
         |gouge| {
             let [x, y, z] = gouge.place_mm.map(|v| crate::number::fixed(v, 1));
-            let depth = with_unit(gouge.depth_um, 2, "µm");
+            let depth = crate::number::depth(Some(gouge.depth_um));
             format!("{depth} <span class=\"small\">(at ({x}, {y}, {z}), {})</span>", gouge.by)
         },
     )
