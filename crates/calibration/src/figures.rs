@@ -68,7 +68,8 @@ const RADIAL_SHARE: f64 = 0.6;
 const UNHEEDED: f64 = 1e4;
 /// Step of speed that passes a corner, mm/min.
 const STEP_MM_MIN: f64 = 50.0;
-/// How far the steps of the axes may differ.
+/// How far the steps of the axes differ beforehand (standard deviation of the logarithm): common practice,
+/// no source.
 const OWN_STEP: f64 = 0.2;
 /// The spindle's ramp to full speed, s.
 const SPINDLE_S: f64 = 2.5;

@@ -19,6 +19,7 @@ const FAR: f64 = 4.0;
 const LONGEST: f64 = 1.5;
 /// Relative gain of a step below which a search ends.
 const SETTLED: f64 = 2e-3;
+
 /// Figures over which times are not smooth, where they are tried, and for how many steps.
 const ROUGH: (&str, [f64; 3]) = ("control.average_most_mm", [-1.0, 0.2, 1.3]);
 const ROUGH_TURN: (&str, [f64; 3]) = ("control.path_tolerance_deg", [-1.6, -0.6, 0.4]);

@@ -6,7 +6,7 @@ use crate::stretch::Stretch;
 const STOPWATCH_S: f64 = 0.15;
 /// What the model of a control is off by on a single stretch, as a share: common practice, no source.
 pub(crate) const MODEL_SHARE: f64 = 0.006;
-/// The same where arcs meet in corners, which every control rounds in its own way.
+/// The same where arcs meet in corners, which every control rounds in its own way: common practice, no source.
 const CURVED_CORNERS_SHARE: f64 = 0.03;
 
 /// Standard deviation of the reading of a stretch from the time of the right figures, s.
