@@ -157,8 +157,8 @@ fn linear(machine: &Machine) -> Vec<Stretch> {
     let about = "quarter arcs that meet in corners: speeding up along a curve";
     all.push(stretch::scallops("scallops", about, (4.0, 5), at(6000.0)));
     let block_s = machine.block_time_s.value.clamp(3e-4, 4e-3);
-    // so short that they are waited for even where the file has their time three times too long
-    let length = (0.3 * block_s * 100.0).clamp(0.01, 0.2);
+    // so short that they are waited for even where the file has their time six times too long
+    let length = (0.15 * block_s * 100.0).clamp(0.005, 0.1);
     let about = "a straight line in short blocks: block time, look-ahead";
     let way = Vec3::X * (120.0 * length);
     all.push(stretch::blocks("blocks", about, (way, length), at(6000.0)));
