@@ -211,13 +211,15 @@ impl Search<'_> {
             Some((problem, at, shape))
         };
         let tried = [true, false].into_iter().filter_map(|facets| looks(Shape { facets, ..shape }));
-        let Some((.., shape)) = tried.min_by(|a, b| a.1.cost.total_cmp(&b.1.cost)) else {
+        let Some((problem, at, shape)) = tried.min_by(|a, b| a.1.cost.total_cmp(&b.1.cost)) else {
             return Vec::new();
         };
         let reads =
             READS.map(|(reads_ahead, look_ahead)| Shape { reads_ahead, look_ahead, ..shape });
-        let (limited, open): (Vec<_>, Vec<_>) =
-            reads.into_iter().filter_map(looks).partition(|(_, _, s)| s.look_ahead.is_some());
+        let others = reads.into_iter().filter(|s| *s != shape).filter_map(looks);
+        let (limited, open): (Vec<_>, Vec<_>) = others
+            .chain([(problem, at, shape)])
+            .partition(|(_, _, shape)| shape.look_ahead.is_some());
         let solved = |tried: Vec<(Problem<'_>, At, Shape)>| {
             let tried = tried.into_iter();
             let (problem, at, shape) = tried.min_by(|a, b| a.1.cost.total_cmp(&b.1.cost))?;

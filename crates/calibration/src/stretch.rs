@@ -30,6 +30,8 @@ pub struct Stretch {
     pub actions: Vec<Action>,
     /// How often the loop is driven.
     pub repeats: u32,
+    /// Whether arcs meet in corners.
+    pub curved_corners: bool,
 }
 
 /// A straight move at feed of the linear axes.
@@ -52,6 +54,7 @@ fn stretch(name: &str, about: &str, start: Vec3, moves: Vec<Move>) -> Stretch {
         start: Place { linear: start, rotary: [0.0; 2] },
         actions: moves.into_iter().map(Action::Go).collect(),
         repeats: 1,
+        curved_corners: false,
     }
 }
 
@@ -147,7 +150,8 @@ pub(crate) fn scallops(name: &str, about: &str, (chord, count): (f64, u32), feed
     };
     let there = (0..count).map(|i| arc(i, 1.0));
     let back = (0..count).map(|i| arc(i, -1.0));
-    stretch(name, about, Vec3::ZERO, there.chain(back).collect())
+    let moves = there.chain(back).collect();
+    Stretch { curved_corners: true, ..stretch(name, about, Vec3::ZERO, moves) }
 }
 
 /// To a thousandth of a millimetre, as a program is written.

@@ -11,6 +11,6 @@ const CURVED_CORNERS_SHARE: f64 = 0.03;
 
 /// Standard deviation of the reading of a stretch from the time of the right figures, s.
 pub(crate) fn deviation_s(stretch: &Stretch, read_s: f64) -> f64 {
-    let share = if stretch.name == "scallops" { CURVED_CORNERS_SHARE } else { MODEL_SHARE };
+    let share = if stretch.curved_corners { CURVED_CORNERS_SHARE } else { MODEL_SHARE };
     STOPWATCH_S.hypot(share * read_s)
 }

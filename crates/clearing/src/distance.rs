@@ -2,16 +2,8 @@
 
 use crate::grid::{Field, Grid};
 use geom::Vec2;
+use geom::segment::distance_in_plane;
 use planar::Region;
-
-/// Distance from a point to a straight piece.
-#[inline]
-pub(crate) fn to_segment(p: Vec2, a: Vec2, b: Vec2) -> f64 {
-    let d = b - a;
-    let along = d.length_squared();
-    let t = if along > 0.0 { ((p - a).dot(d) / along).max(0.0).min(1.0) } else { 0.0 };
-    (p - a - d * t).length()
-}
 
 /// Straight pieces of the border.
 pub(crate) fn edges(region: &Region) -> Vec<(Vec2, Vec2)> {
@@ -37,7 +29,7 @@ fn near(values: &mut [f32], grid: &Grid, a: Vec2, b: Vec2, band: f64) {
         let y = grid.node(0, j).y;
         let (lo, hi) = columns(a, b, y, band);
         for i in grid.columns(lo, hi) {
-            let d = to_segment(grid.node(i, j), a, b) as f32;
+            let d = distance_in_plane(grid.node(i, j), [a, b]) as f32;
             let value = &mut values[j * grid.nx + i];
             *value = value.min(d);
         }

@@ -1,9 +1,9 @@
 //! Down into the material where no ground is clear yet.
 
-use crate::distance::to_segment;
 use crate::job::Entry;
 use crate::room::Room;
 use geom::Vec2;
+use geom::segment::distance_in_plane;
 use std::f64::consts::FRAC_PI_4;
 
 /// Places with this share of the most room are as good as the roomiest: the way down is in their middle.
@@ -18,7 +18,7 @@ pub(crate) struct Down {
 
 /// Distance from a place to the border of the shape.
 pub(crate) fn clearance(edges: &[(Vec2, Vec2)], p: Vec2) -> f64 {
-    edges.iter().map(|(a, b)| to_segment(p, *a, *b)).fold(f64::INFINITY, f64::min)
+    edges.iter().map(|(a, b)| distance_in_plane(p, [*a, *b])).fold(f64::INFINITY, f64::min)
 }
 
 /// The roomiest of some places, climbed to its top, and the distance to the border there.

@@ -270,8 +270,9 @@ impl Laying<'_> {
         let at = |angle: f64| c + feed.rotate(Vec2::from_angle(angle)) * radius;
         let stands = |angle: f64| {
             let p = at(angle);
-            let gone =
-                |(a, b): &(Vec2, Vec2)| crate::distance::to_segment(p, *a, *b) < radius - 1e-9;
+            let gone = |(a, b): &(Vec2, Vec2)| {
+                geom::segment::distance_in_plane(p, [*a, *b]) < radius - 1e-9
+            };
             self.stock.holds(p) && !swept.iter().any(gone)
         };
         walk::arcs(-FRAC_PI_2, FRAC_PI_2, PI / 360.0, stands)

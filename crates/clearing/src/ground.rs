@@ -4,9 +4,10 @@
 //! distance to the path beyond the cutter's radius, whichever is less. Both are exact at the nodes,
 //! so that the border of the material in between is known to about `cell² / 8R`.
 
-use crate::distance::{signed, to_segment};
+use crate::distance::signed;
 use crate::grid::{Field, Grid};
 use geom::Vec2;
+use geom::segment::distance_in_plane;
 use planar::Region;
 use std::collections::VecDeque;
 use std::f64::consts::{FRAC_PI_2, PI};
@@ -117,7 +118,8 @@ impl Ground {
         if depth <= 0.0 || self.recent.is_empty() {
             return depth;
         }
-        let swept = self.recent.iter().map(|(a, b)| to_segment(p, *a, *b) - self.radius_mm);
+        let swept =
+            self.recent.iter().map(|(a, b)| distance_in_plane(p, [*a, *b]) - self.radius_mm);
         swept.fold(depth, f64::min)
     }
 

@@ -1,7 +1,7 @@
 //! The border of a region in strips: whether a point lies in it, and how far off its border is.
 
-use crate::distance::to_segment;
 use geom::Vec2;
+use geom::segment::distance_in_plane;
 
 /// Strips over the height of a region at most.
 const STRIPS: usize = 2048;
@@ -55,7 +55,7 @@ impl Outline {
         !self.holds(c)
             && near.all(|i| {
                 let (a, b) = self.edges[*i as usize];
-                to_segment(c, a, b) >= radius
+                distance_in_plane(c, [a, b]) >= radius
             })
     }
 }

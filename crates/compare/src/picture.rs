@@ -34,13 +34,8 @@ fn thinned(points: &[Vec3]) -> Vec<Vec3> {
     let mut kept: Vec<Vec3> = points.first().copied().into_iter().collect();
     let mut from = 0;
     for to in 1..points.len() {
-        let along = points[to] - points[from];
-        let off = |p: &Vec3| {
-            let d = *p - points[from];
-            let share =
-                (d.dot(along) / along.length_squared().max(f64::MIN_POSITIVE)).clamp(0.0, 1.0);
-            (d - along * share).length()
-        };
+        let chord = [points[from], points[to]];
+        let off = |p: &Vec3| geom::segment::distance(*p, chord);
         let leaves = points[from + 1..to].iter().any(|p| off(p) > DRAWN_MM);
         if leaves || to - from > POINTS {
             from = to - 1;

@@ -1,6 +1,6 @@
 //! One triangle: closest point, distance, and the ray through it.
 
-use crate::Vec3;
+use crate::{Vec3, segment};
 
 /// The point of a triangle closest to `p`, as barycentric weights of its corners.
 ///
@@ -50,7 +50,7 @@ fn closest_edge_weights(corners: [Vec3; 3], p: Vec3) -> [f64; 3] {
     let mut best = ([1.0, 0.0, 0.0], f64::INFINITY);
     for i in 0..3 {
         let j = (i + 1) % 3;
-        let w = closest_on_segment(corners[i], corners[j], p);
+        let w = segment::closest(p, [corners[i], corners[j]]);
         let distance = (corners[i].lerp(corners[j], w) - p).length_squared();
         if distance < best.1 {
             let mut weights = [0.0; 3];
@@ -60,13 +60,6 @@ fn closest_edge_weights(corners: [Vec3; 3], p: Vec3) -> [f64; 3] {
         }
     }
     best.0
-}
-
-/// Parameter in 0..=1 of the point of the segment `a`–`b` closest to `p`.
-pub fn closest_on_segment(a: Vec3, b: Vec3, p: Vec3) -> f64 {
-    let along = b - a;
-    let length_squared = along.length_squared();
-    if length_squared > 0.0 { ((p - a).dot(along) / length_squared).clamp(0.0, 1.0) } else { 0.0 }
 }
 
 /// The point with barycentric weights `w`.

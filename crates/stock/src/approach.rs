@@ -7,13 +7,12 @@
 use crate::columns::Columns;
 use crate::grid::Grid;
 use cutter::{Assembly, BodyKind};
-use geom::{Vec2, Vec3};
+use geom::golden::largest;
+use geom::{Vec2, Vec3, segment};
 
 /// Steps of the search for the height at which a body comes nearest to a column: the golden section
 /// leaves 1e-8 of the height.
 const STEPS: usize = 40;
-/// What a step of it leaves.
-const GOLDEN: f64 = 0.618_033_988_749_894_9;
 
 /// The nearest that a body comes to what stands.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -120,12 +119,9 @@ fn lowest(body: &cutter::Body, off_mm: f64, top_mm: f64) -> (f64, f64) {
     if top_mm <= body.z_lo_mm {
         return (at(top_mm), top_mm);
     }
-    let (mut lo, mut hi) = (body.z_lo_mm, top_mm.min(body.z_hi_mm));
-    for _ in 0..STEPS {
-        let (a, b) = (hi - GOLDEN * (hi - lo), lo + GOLDEN * (hi - lo));
-        if at(a) <= at(b) { hi = b } else { lo = a }
-    }
-    (at(lo), lo)
+    let range = [body.z_lo_mm, top_mm.min(body.z_hi_mm)];
+    let (z, less) = largest(|z| -at(z), range, STEPS, f64::INFINITY);
+    (-less, z)
 }
 
 /// The nearest leg of every column, found from the columns that legs pass and handed on from neighbour to
@@ -147,11 +143,8 @@ impl<'a> Search<'a> {
         if leg == self.best[k].1 {
             return;
         }
-        let [from, to] = self.legs[leg];
-        let p = Vec2::new(self.grid.u_mm(i), self.grid.v_mm(j)) - from;
-        let along = to - from;
-        let share = p.dot(along) / along.length_squared().max(f64::MIN_POSITIVE);
-        let squared = p.distance_squared(along * share.clamp(0.0, 1.0));
+        let p = Vec2::new(self.grid.u_mm(i), self.grid.v_mm(j));
+        let squared = segment::distance_squared_in_plane(p, self.legs[leg]);
         if squared < self.best[k].0 {
             self.best[k] = (squared, leg);
         }

@@ -10,7 +10,7 @@ use crate::ramp;
 use crate::rows::{Edges, Rows};
 use crate::strip;
 use crate::underside::Underside;
-use geom::Vec3;
+use geom::{Vec2, Vec3, segment};
 use rayon::prelude::*;
 use std::collections::BTreeMap;
 
@@ -269,13 +269,12 @@ impl Columns {
             let (lo, hi) = (from.min(to), from.max(to));
             let (a, b) = self.grid.u_range(lo.x - r, hi.x + r);
             let (c, d) = self.grid.v_range(lo.y - r, hi.y + r);
-            let (from, along) = (from.truncate(), (to - from).truncate());
-            let off = |i: usize, j: usize| {
-                let p = geom::Vec2::new(self.grid.u_mm(i), self.grid.v_mm(j)) - from;
-                let share = p.dot(along) / along.length_squared().max(f64::MIN_POSITIVE);
-                p.distance(along * share.clamp(0.0, 1.0))
+            let leg = [from, to].map(Vec3::truncate);
+            let reached = |i: usize, j: usize| {
+                let p = Vec2::new(self.grid.u_mm(i), self.grid.v_mm(j));
+                segment::distance_squared_in_plane(p, leg) < r * r
             };
-            (c..d).any(|j| (a..b.max(a)).any(|i| tall(j * self.grid.nu + i) && off(i, j) < r))
+            (c..d).any(|j| (a..b.max(a)).any(|i| tall(j * self.grid.nu + i) && reached(i, j)))
         })
     }
 

@@ -8,6 +8,7 @@
 
 use super::{Slice, lag_rad};
 use cutter::{Cutter, Element, Profile};
+use geom::golden::largest;
 use std::f64::consts::PI;
 
 /// Slices over the engaged part of the profile before they are halved.
@@ -368,7 +369,7 @@ impl<'a> Stood<'a> {
             let between = (turns && v.abs() <= near).then(|| {
                 let sign = if inside { -1.0 } else { 1.0 };
                 let (from, to) = ((angle - ANGLE_STEP).max(0.0), (angle + ANGLE_STEP).min(PI));
-                largest_between(&|a| sign * value(a), from, to)
+                largest(|a| sign * value(a), [from, to], SHRINKINGS, f64::INFINITY).0
             });
             let other = between.filter(|a| (value(*a) > THIN_MM) != inside);
             out.extend(other.filter(|a| *a < angle).map(|a| (a, !inside)));
@@ -398,16 +399,6 @@ impl<'a> Stood<'a> {
         out.extend(open.map(|entry| (entry, PI)));
         out
     }
-}
-
-/// Where a value with one top between two places is largest, by the golden section.
-fn largest_between(value: &dyn Fn(f64) -> f64, mut from: f64, mut to: f64) -> f64 {
-    const GOLDEN: f64 = 0.618_033_988_749_895;
-    for _ in 0..SHRINKINGS {
-        let reach = GOLDEN * (to - from);
-        if value(to - reach) < value(from + reach) { from = to - reach } else { to = from + reach }
-    }
-    0.5 * (from + to)
 }
 
 /// Height over a circle of curvature `k` through the origin, tangent to the first axis, mm.

@@ -102,25 +102,9 @@ impl<'a> Search<'a> {
 
     /// An unstable depth between three neighbours whose middle one stands highest; by golden section.
     fn island(&self, depths: [f64; 3]) -> Option<f64> {
-        let golden = 0.5 * (5.0_f64.sqrt() - 1.0);
-        let [mut low, _, mut high] = depths;
-        let mut inner = [high - golden * (high - low), low + golden * (high - low)];
-        let mut moduli = inner.map(|d| self.modulus(d));
-        for _ in 0..12 {
-            if let Some(i) = (0..2).find(|i| moduli[*i] >= 1.0) {
-                return Some(inner[i]);
-            }
-            if moduli[0] > moduli[1] {
-                high = inner[1];
-                inner = [high - golden * (high - low), inner[0]];
-                moduli = [self.modulus(inner[0]), moduli[0]];
-            } else {
-                low = inner[0];
-                inner = [inner[1], low + golden * (high - low)];
-                moduli = [moduli[1], self.modulus(inner[1])];
-            }
-        }
-        None
+        let modulus = |depth_mm: f64| self.modulus(depth_mm);
+        let (at, modulus) = geom::golden::largest(modulus, [depths[0], depths[2]], 12, 1.0);
+        (modulus >= 1.0).then_some(at)
     }
 
     fn narrowed(&self, stable_mm: f64, unstable_mm: f64) -> Bracket {

@@ -193,10 +193,8 @@ fn inner_points(sheet: &[Polygon], lo: Vec2, hi: Vec2, cell: Vec2) -> Vec<Vec2> 
     for i in 1..n {
         for j in 1..m {
             let p = Vec2::new(i as f64, j as f64);
-            let near = |[a, b]: &[Vec2; 2]| {
-                let (d, q) = (*b - *a, p - *a);
-                let share = (q.dot(d) / d.length_squared().max(f64::MIN_POSITIVE)).clamp(0.0, 1.0);
-                (q - d * share).length_squared() < MARGIN_CELLS * MARGIN_CELLS
+            let near = |side: &[Vec2; 2]| {
+                geom::segment::distance_squared_in_plane(p, *side) < MARGIN_CELLS * MARGIN_CELLS
             };
             if covered(sheet, lo + p * cell) && !sides.iter().any(near) {
                 out.push(p);
