@@ -9,6 +9,7 @@ pub use document::{Audited, Limit, Stretch, TimeParts, ToolLine, TravelLine, Unr
 pub use loads::{Along, Pair, RapidLine, StockLine, ToolLoads};
 
 use crate::failure::{Diagnostic, Failure};
+use crate::page::Form;
 use crate::{clock, files, machine};
 use ::report::{InputFile, Provenance};
 use geom::Vec3;
@@ -53,9 +54,7 @@ pub struct Request {
 /// # Errors
 /// The program, the machine file or the call is wrong, or the document cannot be written.
 pub fn run(request: &Request) -> Result<Audited, Failure> {
-    if let Some(path) = &request.report {
-        check_ending(path)?;
-    }
+    let form = request.report.as_deref().map(|path| Form::of("--report", path)).transpose()?;
     let named = machine::named(&request.machine)?;
     let held = request
         .study
@@ -95,7 +94,7 @@ pub fn run(request: &Request) -> Result<Audited, Failure> {
         let loads = held.loads(&program, &named.machine);
         audit = audit.with_loads(loads.map_err(|error| undrivable(&error))?);
     }
-    if let Some(path) = &request.report {
+    if let Some((path, form)) = request.report.as_ref().zip(form) {
         let provenance = Provenance {
             version: env!("CARGO_PKG_VERSION").to_owned(),
             date: clock::today(),
@@ -107,25 +106,13 @@ pub fn run(request: &Request) -> Result<Audited, Failure> {
             }],
         };
         let html = ::report::audit_html(&audit, &name, &named.machine.name, &provenance);
-        files::write(path, html.as_bytes())?;
+        files::write(path, &form.bytes(&html)?)?;
     }
     Ok(Audited::new(name, &named.machine.name, audit, request.report.clone()))
 }
 
 fn hex(bytes: &[u8]) -> String {
     bytes.iter().map(|byte| format!("{byte:02x}")).collect()
-}
-
-fn check_ending(path: &Path) -> Result<(), Failure> {
-    let ending = path.extension().map(|e| e.to_string_lossy().to_ascii_lowercase());
-    match ending.as_deref() {
-        Some("html" | "htm") => Ok(()),
-        _ => Err(Failure::call(
-            format!("--report is {}", path.display()),
-            "a file name that ends in .html",
-            "change the name; a browser prints the page as PDF",
-        )),
-    }
 }
 
 /// The dialect that a call names, a packaged one or a file; else the machine's.

@@ -9,6 +9,7 @@ pub use check::Checked;
 
 use crate::document::Document;
 use crate::failure::Failure;
+use crate::page::Form;
 use crate::text::{Align, Table, fixed};
 use crate::{Progress, files, input};
 use ::compare::motion;
@@ -30,7 +31,7 @@ pub struct Request {
     pub process: String,
     /// The folder; `None`: `program` beside the study.
     pub out: Option<PathBuf>,
-    /// The setup sheet; `None`: beside the program.
+    /// The setup sheet; `None`: beside the program, as HTML and as PDF.
     pub sheet: Option<PathBuf>,
     /// The rotary axes take their other solution.
     pub other_solution: bool,
@@ -51,6 +52,8 @@ pub struct Written {
     pub cutter_location: PathBuf,
     /// The setup sheet.
     pub sheet: PathBuf,
+    /// The same as PDF, where the call named no file for it.
+    pub sheet_on_paper: Option<PathBuf>,
     /// The operations.
     pub operations: Vec<Line>,
     /// What reading the program back found.
@@ -92,8 +95,10 @@ impl Document for Written {
                 fixed(line.predicted_s, 1),
             ]);
         }
+        let on_paper = self.sheet_on_paper.as_ref();
+        let on_paper = on_paper.map_or_else(String::new, |p| format!("{} (on A4)\n", p.display()));
         format!(
-            "{}\n{}\n{} (the setup sheet: open it in a browser; it prints on A4, also as PDF)\n\n{}\n\
+            "{}\n{}\n{} (the setup sheet)\n{on_paper}\n{}\n\
              Read back before it was written: {} moves, the path within {} µm, the time within {} %.\n\
              First run: door closed, single block, rapid low, hand on feed hold. Confirm tip control,\n\
              offsets and the sign of every rotary axis by a small move clear of the part. The manual of\n\
@@ -121,9 +126,7 @@ impl Document for Written {
 pub fn run(request: &Request, progress: Progress<'_>) -> Result<Written, Failure> {
     let input = input::load(&request.study)?;
     let study = &input.study;
-    if let Some(path) = &request.sheet {
-        check_ending(path)?;
-    }
+    let form = request.sheet.as_deref().map(|path| Form::of("--sheet", path)).transpose()?;
     let process = study.processes.iter().find(|p| p.name == request.process);
     let process = process.ok_or_else(|| unknown(study, &request.process))?;
     let dialect = &study.dialect;
@@ -151,7 +154,12 @@ pub fn run(request: &Request, progress: Progress<'_>) -> Result<Written, Failure
     let basis = Basis { input, process, laid, job, written: &written, program: &read };
     let page = basis.sheet(&format!("{stem}.nc"))?;
     let html = ::report::sheet::sheet_html(&page, &crate::report::provenance(input));
-    files::write(&sheet, html.as_bytes())?;
+    // both where none is named
+    let on_paper = form.is_none().then(|| folder.join(format!("{stem}.pdf")));
+    files::write(&sheet, &form.unwrap_or(Form::Html).bytes(&html)?)?;
+    if let Some(path) = &on_paper {
+        files::write(path, &Form::Pdf.bytes(&html)?)?;
+    }
     files::write(&program, written.text.as_bytes())?;
     files::write(&cutter_location, location.as_bytes())?;
     let operations = job.pieces.iter().zip(laid).map(|(piece, laid)| Line {
@@ -170,24 +178,13 @@ pub fn run(request: &Request, progress: Progress<'_>) -> Result<Written, Failure
         study: study.name.clone(),
         process: process.to_owned(),
         sheet,
+        sheet_on_paper: on_paper,
         operations: operations.collect(),
         program,
         cutter_location,
         checked,
         warnings,
     })
-}
-
-fn check_ending(path: &Path) -> Result<(), Failure> {
-    let ending = path.extension().map(|e| e.to_string_lossy().to_ascii_lowercase());
-    match ending.as_deref() {
-        Some("html" | "htm") => Ok(()),
-        _ => Err(Failure::call(
-            format!("--sheet is {}", path.display()),
-            "a file name that ends in .html",
-            "change the name; a browser prints the page as PDF",
-        )),
-    }
 }
 
 fn beside(study: &Path) -> PathBuf {

@@ -1,13 +1,14 @@
-//! `report STUDY`: the document for the client, one HTML file.
+//! `report STUDY`: the document for the client, one file of HTML or PDF.
 
 use crate::document::Document;
 use crate::failure::Failure;
+use crate::page::Form;
 use crate::{Progress, clock, compare, files, input};
 use ::report::{InputFile, Provenance};
 use serde::Serialize;
 use sha2::{Digest, Sha256};
 use std::fmt::Write;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use study::outcome::Outcome;
 
 /// Name of the document where none is given, beside the study.
@@ -33,11 +34,14 @@ pub struct Written {
     pub report: PathBuf,
     /// Its size in bytes.
     pub bytes: usize,
+    /// What it is written as.
+    #[serde(skip)]
+    pub form: Form,
 }
 
 impl Document for Written {
     fn text(&self) -> String {
-        format!("{}\nOpen it in a browser; it prints on A4.\n", self.report.display())
+        format!("{}\n{}\n", self.report.display(), self.form.remark())
     }
 }
 
@@ -49,24 +53,12 @@ impl Document for Written {
 pub fn run(request: &Request, progress: Progress<'_>) -> Result<Written, Failure> {
     let beside = || request.study.with_file_name(DEFAULT_NAME);
     let path = request.out.clone().unwrap_or_else(beside);
-    check_ending(&path)?;
+    let form = Form::of("--out", &path)?;
     let input = input::load(&request.study)?;
     let outcome = compare::outcome(&input, request.threads, progress)?;
-    let html = html(&outcome, &input);
-    files::write(&path, html.as_bytes())?;
-    Ok(Written { study: outcome.study, report: path, bytes: html.len() })
-}
-
-fn check_ending(path: &Path) -> Result<(), Failure> {
-    let ending = path.extension().map(|e| e.to_string_lossy().to_ascii_lowercase());
-    match ending.as_deref() {
-        Some("html" | "htm") => Ok(()),
-        _ => Err(Failure::call(
-            format!("--out is {}", path.display()),
-            "a file name that ends in .html",
-            "change the name; a browser prints the page as PDF",
-        )),
-    }
+    let page = form.bytes(&html(&outcome, &input))?;
+    files::write(&path, &page)?;
+    Ok(Written { study: outcome.study, report: path, bytes: page.len(), form })
 }
 
 /// The document of an outcome.

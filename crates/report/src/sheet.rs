@@ -276,7 +276,7 @@ fn prove_out(sheet: &Sheet) -> String {
     let count = steps.len();
     format!(
         "<section class=\"proof\"><h2>Proving out, {count} steps</h2><ol class=\"steps\">{rows}</ol>{signed}\
-         <p class=\"small\">To keep it as PDF: print from the browser, A4, 100 %, save as PDF.</p>\
+         <p class=\"small on-screen\">On paper: print it on A4 at 100 %.</p>\
          </section>\n"
     )
 }

@@ -145,8 +145,8 @@ pub(crate) struct Program {
     /// Folder for the files; left out: program, beside the study
     #[arg(long, value_name = "DIR")]
     pub(crate) out: Option<PathBuf>,
-    /// The setup sheet; left out: beside the program
-    #[arg(long, value_name = "FILE.html")]
+    /// The setup sheet, HTML or PDF by the ending; left out: both, beside the program
+    #[arg(long, value_name = "FILE")]
     pub(crate) sheet: Option<PathBuf>,
     /// Take the other solution of the rotary axes
     #[arg(long)]
@@ -201,8 +201,8 @@ pub(crate) struct Report {
     /// The study file
     #[arg(value_name = "STUDY")]
     pub(crate) study: PathBuf,
-    /// The document; left out: report.html beside the study
-    #[arg(long, value_name = "FILE.html")]
+    /// The document, HTML or PDF by the ending; left out: report.html beside the study
+    #[arg(long, value_name = "FILE")]
     pub(crate) out: Option<PathBuf>,
     /// Threads to work with; left out: as many as the machine has
     #[arg(long, value_name = "N", value_parser = count)]
@@ -246,8 +246,8 @@ pub(crate) struct Audit {
     /// out: the study's stock, or near-net where the study only finishes with these cutters
     #[arg(long, value_name = "STOCK", requires = "study")]
     pub(crate) stock: Option<String>,
-    /// Write the audit as a page with pictures
-    #[arg(long, value_name = "FILE.html")]
+    /// Write the audit as a page with pictures, HTML or PDF by the ending
+    #[arg(long, value_name = "FILE")]
     pub(crate) report: Option<PathBuf>,
 }
 

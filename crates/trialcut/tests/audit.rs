@@ -148,8 +148,8 @@ fn wrong_calls_say_what_was_expected() {
             "as G55=100,0,0",
         ),
         (
-            vec!["audit", "part.nc", "--machine", "three-axis-12k", "--report", "x.pdf"],
-            "ends in .html",
+            vec!["audit", "part.nc", "--machine", "three-axis-12k", "--report", "x.docx"],
+            "ends in .html or .pdf",
         ),
     ] {
         let told = call(&arguments);
@@ -164,6 +164,9 @@ fn the_page_ranks_stretches_first_and_draws_feed_and_path() {
     let told = audit(&folder, &["--report", "audit.html"]);
     assert_eq!(told.status, 0, "{}", told.error);
     let page = fs::read_to_string(folder.path().join("audit.html")).unwrap();
+    let paper = audit(&folder, &["--report", "audit.pdf"]);
+    assert_eq!(paper.status, 0, "{}", paper.error);
+    assert!(fs::read(folder.path().join("audit.pdf")).unwrap().starts_with(b"%PDF-"));
     let at = |text: &str| page.find(text).unwrap_or_else(|| panic!("{text}"));
     let order = [
         "Predicted",

@@ -158,6 +158,9 @@ fn a_report_is_one_file_that_names_its_inputs() {
     assert_eq!(told.status, 0, "{}", told.error);
     let page = fs::read_to_string(folder.path().join("out/block.html")).unwrap();
     assert!(page.contains("block.obj") && page.contains("predicted"));
+    let paper = call_in(folder.path(), &["report", "study.toml", "--out", "out/block.pdf"]);
+    assert_eq!(paper.status, 0, "{}", paper.error);
+    assert!(fs::read(folder.path().join("out/block.pdf")).unwrap().starts_with(b"%PDF-"));
     let refused = call_in(folder.path(), &["report", "study.toml", "--out", "block.docx"]);
     assert_eq!(refused.status, 2);
     assert!(refused.error.contains(".html"), "{}", refused.error);

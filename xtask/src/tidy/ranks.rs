@@ -4,8 +4,9 @@ use crate::process::root;
 use std::collections::BTreeMap;
 
 /// Rank of every crate. A crate may depend only on crates of a lower rank.
-const RANKS: [(&str, u8); 31] = [
+const RANKS: [(&str, u8); 32] = [
     ("units", 0),
+    ("paper", 0),
     ("geom", 1),
     ("motion", 1),
     ("occt", 1),
