@@ -32,16 +32,18 @@ pub(crate) fn curve(points: &[[f64; 2]], asked_mm_min: f64) -> Option<String> {
             number::significant(f, 3)
         ));
     }
-    for quarter in 0..=4 {
-        let t = end * f64::from(quarter) / 4.0;
-        let label = number::significant(t, 3);
+    for (t, label) in scale::ticks(0.0, end) {
         out.push_str(&format!(
-            "<text x=\"{:.1}\" y=\"{:.0}\" text-anchor=\"middle\">{label}{}</text>",
-            x(t).min(WIDTH - 26.0),
-            HEIGHT - 8.0,
-            if quarter == 4 { " s" } else { "" }
+            "<text x=\"{:.1}\" y=\"{:.0}\" text-anchor=\"middle\">{label}</text>",
+            x(t),
+            HEIGHT - 8.0
         ));
     }
+    out.push_str(&format!(
+        "<text x=\"{:.0}\" y=\"{:.0}\" text-anchor=\"end\">s</text>",
+        WIDTH,
+        HEIGHT - 8.0
+    ));
     out.push_str(&format!(
         "<path class=\"limit\" d=\"M{LEFT} {0:.1}H{1:.0}\"/><polyline class=\"curve\" \
          points=\"{2}\"/>",

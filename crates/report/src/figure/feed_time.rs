@@ -65,15 +65,17 @@ fn axes(end: f64, top: f64, x: &dyn Fn(f64) -> f64, y: &dyn Fn(f64) -> f64) -> S
             number::significant(f, 3)
         ));
     }
-    for quarter in 0..=4 {
-        let t = end * f64::from(quarter) / 4.0;
+    for (t, label) in scale::ticks(0.0, end) {
         out.push_str(&format!(
-            "<text x=\"{:.1}\" y=\"{:.0}\" text-anchor=\"middle\">{}{}</text>",
-            x(t).min(WIDTH - 26.0),
-            HEIGHT - 8.0,
-            number::significant(t, 3),
-            if quarter == 4 { " s" } else { "" }
+            "<text x=\"{:.1}\" y=\"{:.0}\" text-anchor=\"middle\">{label}</text>",
+            x(t),
+            HEIGHT - 8.0
         ));
     }
+    out.push_str(&format!(
+        "<text x=\"{:.0}\" y=\"{:.0}\" text-anchor=\"end\">s</text>",
+        WIDTH,
+        HEIGHT - 8.0
+    ));
     out
 }

@@ -2,7 +2,6 @@
 
 use super::scale;
 use crate::markup::escape;
-use crate::number;
 use units::Interval;
 
 const WIDTH: f64 = 700.0;
@@ -26,27 +25,25 @@ pub(crate) struct Dot {
     pub(crate) hollow: bool,
 }
 
-/// Dots under one axis from zero (or below) to a round number; `unit` stands at its end.
+/// Dots under one axis that shows zero, from a round number to a round number; `unit` stands at its end.
 pub(crate) fn dots(rows: &[Dot], unit: &str) -> String {
     let high = rows.iter().map(|r| r.interval.high.max(r.value)).fold(0.0, f64::max);
     let low = rows.iter().map(|r| r.interval.low.min(r.value)).fold(0.0, f64::min);
-    let top = if high > 0.0 { scale::round_up(high) } else { 0.0 };
-    let bottom = if low < 0.0 { -scale::round_up(-low) } else { 0.0 };
+    let step = scale::round_up((high - low) / 6.0);
+    let (bottom, top) = ((low / step).floor() * step, (high / step).ceil() * step);
     let span = (top - bottom).max(f64::MIN_POSITIVE);
     let letters = rows.iter().map(|r| r.label.chars().count()).max().unwrap_or(0);
     let left = (letters as f64 * LETTER + GAP).clamp(LEFT[0], LEFT[1]);
     let x = |v: f64| left + (v - bottom) / span * (WIDTH - left - RIGHT);
     let height = rows.len() as f64 * ROW + 30.0;
     let mut out = String::new();
-    for quarter in 0..=4 {
-        let v = bottom + span * f64::from(quarter) / 4.0;
+    for (v, label) in scale::ticks(bottom, top) {
         let at = x(v);
         out.push_str(&format!(
             "<path class=\"grid\" d=\"M{at:.1} 4V{:.0}\"/><text x=\"{at:.1}\" y=\"{:.0}\" \
-             text-anchor=\"middle\">{}</text>",
+             text-anchor=\"middle\">{label}</text>",
             height - 22.0,
-            height - 8.0,
-            number::significant(v, 3)
+            height - 8.0
         ));
     }
     out.push_str(&format!("<path class=\"zero\" d=\"M{:.1} 4V{:.0}\"/>", x(0.0), height - 22.0));

@@ -44,13 +44,11 @@ pub(crate) fn plot(chatter: &Chatter, rpm: f64) -> Option<String> {
             number::significant(a, 2)
         ));
     }
-    for quarter in 0..=4 {
-        let n = first + (last - first) * f64::from(quarter) / 4.0;
+    for (n, label) in scale::ticks(first, last) {
         out.push_str(&format!(
-            "<text x=\"{:.1}\" y=\"{:.0}\" text-anchor=\"middle\">{}</text>",
+            "<text x=\"{:.1}\" y=\"{:.0}\" text-anchor=\"middle\">{label}</text>",
             x(n),
-            HEIGHT - BOTTOM + 16.0,
-            number::fixed(n, 0)
+            HEIGHT - BOTTOM + 16.0
         ));
     }
     out.push_str(&format!(
