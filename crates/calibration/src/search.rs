@@ -44,6 +44,8 @@ const MOST_SHAPES: usize = 5;
 /// Reading ahead and blocks seen ahead with which shapes are gone on with.
 const READS: [(bool, Option<u32>); 4] =
     [(false, None), (true, None), (true, Some(4)), (true, Some(20))];
+/// Blocks seen ahead that are tried where a fit stays poor.
+const FEW: [u32; 3] = [2, 3, 6];
 /// Rounds of effects.
 const ROUNDS: usize = 3;
 
@@ -269,6 +271,9 @@ impl Search<'_> {
         }
         tried.push((shape, solved.clone()));
         if self.worst(&solved) > POOR {
+            (shape, solved) = self.seeing_less(shape, solved, &mut tried);
+        }
+        if self.worst(&solved) > POOR {
             let ramp = if shape.ramp == Ramp::Lag { Ramp::Filter } else { shape.ramp };
             let rounded = Shape { ramp, reads_ahead: false, ..Shape::plain_of(Corner::Blend) };
             // figures that were bent to another shape are no better a start than those of the file
@@ -284,6 +289,28 @@ impl Search<'_> {
             }
         }
         Some((shape, solved, tried))
+    }
+
+    /// The shape with few blocks seen ahead, searched from the figures of the file: the best of them and of
+    /// `solved`. Figures that made up for blocks which are not seen lead back to where they come from.
+    fn seeing_less(&self, shape: Shape, solved: Solved, tried: &mut Tried) -> (Shape, Solved) {
+        let mut best = (shape, solved);
+        for blocks in FEW.into_iter().filter(|b| shape.look_ahead.is_some_and(|now| now > *b)) {
+            let fewer = Shape { look_ahead: Some(blocks), ..shape };
+            let found = self.solve(fewer, LOOK_STEPS).and_then(|s| self.go_on(fewer, &s, STEPS));
+            let Some(found) = found else { continue };
+            tried.push((fewer, found.clone()));
+            if found.score < best.1.score {
+                best = self.finer(fewer, found, tried);
+            }
+        }
+        if best.0 == shape {
+            return best;
+        }
+        // what did not pay with more blocks may pay now
+        let further = self.further(best.0, best.1.clone(), &EFFECTS, tried);
+        let (shape, solved) = further.unwrap_or(best);
+        self.finer(shape, solved, tried)
     }
 
     fn solve(&self, shape: Shape, steps: u32) -> Option<Solved> {
