@@ -18,6 +18,9 @@ const GUTTER: f32 = 14.0;
 /// Most of the page's width that a drawing of fixed size takes beside text.
 const DRAWING_SHARE: f32 = 0.45;
 
+/// Most of it that any other figure takes there.
+const FIGURE_SHARE: f32 = 0.5;
+
 /// What the layout of a page needs.
 pub(crate) struct Flow<'a> {
     pub(crate) fonts: &'a Fonts,
@@ -256,7 +259,8 @@ impl Flow<'_> {
         let mut x = 0.0;
         let mut out = Vec::new();
         for (part, fixed) in parts.into_iter().zip(fixed) {
-            let width = fixed.unwrap_or(rest);
+            let most = if part.has_tag_name("figure") { FIGURE_SHARE * room } else { room };
+            let width = fixed.unwrap_or(rest.min(most));
             out.push((x, stacked(self.element(part, width)?)));
             x += width + GUTTER;
         }

@@ -46,12 +46,28 @@ pub(crate) fn optional(value: Option<f64>, digits: i32, unit: &str) -> String {
     value.map_or_else(|| MISSING.to_owned(), |v| with_unit(v, digits, unit))
 }
 
+/// A number with its unit; 0 where it is smaller than `least`, which is as good as nothing.
+pub(crate) fn at_least(value: f64, least: f64, digits: i32, unit: &str) -> String {
+    with_unit(if value.abs() < least { 0.0 } else { value }, digits, unit)
+}
+
 /// Depths below this are no cuts, µm.
 const SHALLOWEST_UM: f64 = 1e-3;
 
 /// The depth of a cut below nominal, µm, or the words that it was not computed.
 pub(crate) fn depth(um: Option<f64>) -> String {
-    optional(um.map(|um| if um.abs() < SHALLOWEST_UM { 0.0 } else { um }), 2, "µm")
+    um.map_or_else(|| MISSING.to_owned(), |um| at_least(um, SHALLOWEST_UM, 2, "µm"))
+}
+
+/// Savings below this are not told apart from none, s.
+const LEAST_SAVED_S: f64 = 0.01;
+
+/// The time that relaxing a limit saves.
+pub(crate) fn saving(seconds: f64) -> String {
+    if seconds.abs() < LEAST_SAVED_S {
+        return format!("under {}", time(LEAST_SAVED_S));
+    }
+    time(seconds)
 }
 
 /// Times below this are no times, s.

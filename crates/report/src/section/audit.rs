@@ -4,7 +4,7 @@
 use crate::Provenance;
 use crate::figure::{feed_time, limit_path};
 use crate::markup::{escape, figure, notes, table};
-use crate::number::{MISSING, fixed, percent, significant, time, with_unit};
+use crate::number::{MISSING, fixed, percent, saving, significant, time, with_unit};
 use crate::section::basis;
 use nc::Audit;
 use nc::audit::MeanPeak;
@@ -112,7 +112,7 @@ fn limits(audit: &Audit) -> String {
         .limits
         .iter()
         .map(|l| {
-            let worth = l.worth_s.map_or_else(|| MISSING.to_owned(), time);
+            let worth = l.worth_s.map_or_else(|| MISSING.to_owned(), saving);
             let why = format!("<span class=\"small\">{}</span>", escape(&l.because));
             vec![escape(&l.limit), percent(l.time_share), worth, why]
         })

@@ -2,7 +2,7 @@
 
 use crate::figure::{feed, plan, scale};
 use crate::markup::{escape, figure, notes, table};
-use crate::number::{MISSING, optional, percent, range, significant, time, with_unit};
+use crate::number::{MISSING, optional, percent, range, saving, significant, time, with_unit};
 use crate::section::{load, rough};
 use study::outcome::{OperationOutcome, Picture, PlanMap};
 use units::Interval;
@@ -177,7 +177,7 @@ fn limits(o: &OperationOutcome) -> String {
                 |w| {
                     format!(
                         "{} <span class=\"small\">at {} times</span>",
-                        time(w),
+                        saving(w),
                         significant(l.relaxed_by, 3)
                     )
                 },

@@ -2,11 +2,14 @@
 
 use crate::figure::{arc, plan};
 use crate::markup::{figure, table};
-use crate::number::{MISSING, percent, significant, time, with_unit};
+use crate::number::{MISSING, at_least, percent, significant, time, with_unit};
 use study::outcome::{OperationOutcome, Roughed};
 
 /// Area on the lowest layer from which a picture of it says something, mm².
 const SHOWN_MM2: f64 = 0.01;
+/// Stock below these is none.
+const LEAST_MM: f64 = 1e-4;
+const LEAST_CM3: f64 = 1e-5;
 
 /// What stays, in plan; nothing where hardly anything does.
 pub(crate) fn rest(operation: &OperationOutcome) -> String {
@@ -47,7 +50,7 @@ fn rows(r: &Roughed) -> Vec<Vec<String>> {
         |l| {
             format!(
                 "{}, {}, {} <span class=\"small\">(cells of {})</span>",
-                with_unit(l.least_mm, 2, "mm"),
+                at_least(l.least_mm, LEAST_MM, 2, "mm"),
                 with_unit(l.mean_mm, 2, "mm"),
                 with_unit(l.most_mm, 2, "mm"),
                 with_unit(l.cell_mm, 2, "mm")
@@ -74,7 +77,11 @@ fn rows(r: &Roughed) -> Vec<Vec<String>> {
         cell("metal removed", with_unit(r.rate_cm3_min, 3, "cm³/min")),
         cell(
             "stock that stays where the cutter does not get to",
-            format!("{} of {}", with_unit(r.rest_cm3, 3, "cm³"), with_unit(r.stock_cm3, 4, "cm³")),
+            format!(
+                "{} of {}",
+                at_least(r.rest_cm3, LEAST_CM3, 3, "cm³"),
+                with_unit(r.stock_cm3, 4, "cm³")
+            ),
         ),
         cell("stock on the feature for the next cutter: least, mean, most", left),
     ];
