@@ -54,7 +54,7 @@ impl Flow<'_> {
         Ok(match node.tag_name().name() {
             _ if class("on-screen") => Vec::new(),
             "h1" | "h2" | "h3" | "p" => self.paragraph(node, room),
-            "ul" | "ol" => self.list(node, room)?,
+            "ul" | "ol" => self.list(node, room),
             "table" => {
                 let mut rows = crate::table::table(self, node, room);
                 rows.push(Slab::gap(0.7 * SIZE));
@@ -169,7 +169,7 @@ impl Flow<'_> {
         }
     }
 
-    fn list(&self, node: Node<'_, '_>, room: f32) -> Result<Vec<Slab>, PaperError> {
+    fn list(&self, node: Node<'_, '_>, room: f32) -> Vec<Slab> {
         let steps = has_class(node, "steps");
         let indent = if steps { 30.0 } else { 10.0 };
         let mut out = Vec::new();
@@ -190,7 +190,7 @@ impl Flow<'_> {
             out.push(slab);
         }
         out.push(Slab::gap(0.3 * SIZE));
-        Ok(out)
+        out
     }
 
     /// Text on a shade behind a bar.

@@ -66,8 +66,7 @@ fn put(pages: &mut Vec<Vec<Slab>>, used: &mut f32, slab: Slab) {
         return;
     }
     let Some(page) = pages.last_mut() else { return };
-    if *used == 0.0
-        && pages_head(&slab, page)
+    if page.is_empty()
         && let Some(head) = &slab.head
     {
         *used += head.height;
@@ -75,10 +74,6 @@ fn put(pages: &mut Vec<Vec<Slab>>, used: &mut f32, slab: Slab) {
     }
     *used += slab.height;
     page.push(slab);
-}
-
-fn pages_head(slab: &Slab, page: &[Slab]) -> bool {
-    page.is_empty() && slab.head.is_some()
 }
 
 /// Draws the pages, with `foot` and the page's number below each.

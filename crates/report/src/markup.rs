@@ -10,6 +10,9 @@ pub(crate) fn escape(text: &str) -> String {
             '>' => out.push_str("&gt;"),
             '"' => out.push_str("&quot;"),
             '\'' => out.push_str("&#39;"),
+            // no document may hold them, whatever a tape or a name does
+            c if c.is_control() && !c.is_whitespace() => out.push('\u{fffd}'),
+            '\u{fffe}' | '\u{ffff}' => out.push('\u{fffd}'),
             _ => out.push(c),
         }
     }
@@ -51,6 +54,11 @@ pub(crate) fn figure(svg: &str, caption: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn codes_of_a_tape_are_shown_as_unreadable() {
+        assert_eq!(escape("\u{12}T1\u{14}\n"), "\u{fffd}T1\u{fffd}\n");
+    }
 
     #[test]
     fn a_name_cannot_break_out_of_its_cell() {
