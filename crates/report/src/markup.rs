@@ -11,7 +11,7 @@ pub(crate) fn escape(text: &str) -> String {
             '"' => out.push_str("&quot;"),
             '\'' => out.push_str("&#39;"),
             // no document may hold them, whatever a tape or a name does
-            c if c.is_control() && !c.is_whitespace() => out.push('\u{fffd}'),
+            c if c.is_control() && !matches!(c, '\t' | '\n' | '\r') => out.push('\u{fffd}'),
             '\u{fffe}' | '\u{ffff}' => out.push('\u{fffd}'),
             _ => out.push(c),
         }
@@ -57,7 +57,7 @@ mod tests {
 
     #[test]
     fn codes_of_a_tape_are_shown_as_unreadable() {
-        assert_eq!(escape("\u{12}T1\u{14}\n"), "\u{fffd}T1\u{fffd}\n");
+        assert_eq!(escape("\u{12}\u{c}T1\u{14}\n"), "\u{fffd}\u{fffd}T1\u{fffd}\n");
     }
 
     #[test]
