@@ -1,6 +1,6 @@
 //! Attained feed against time, under the line of the feed asked for.
 
-use super::scale;
+use super::{axis, scale};
 use crate::number;
 
 const WIDTH: f64 = 700.0;
@@ -32,18 +32,8 @@ pub(crate) fn curve(points: &[[f64; 2]], asked_mm_min: f64) -> Option<String> {
             number::significant(f, 3)
         ));
     }
-    for (t, label) in scale::ticks(0.0, end) {
-        out.push_str(&format!(
-            "<text x=\"{:.1}\" y=\"{:.0}\" text-anchor=\"middle\">{label}</text>",
-            x(t),
-            HEIGHT - 8.0
-        ));
-    }
-    out.push_str(&format!(
-        "<text x=\"{:.0}\" y=\"{:.0}\" text-anchor=\"end\">s</text>",
-        WIDTH,
-        HEIGHT - 8.0
-    ));
+    out.push_str(&axis::below([0.0, end], &x, HEIGHT - 8.0));
+    out.push_str(&axis::unit("s", [WIDTH, HEIGHT - 8.0]));
     out.push_str(&format!(
         "<path class=\"limit\" d=\"M{LEFT} {0:.1}H{1:.0}\"/><polyline class=\"curve\" \
          points=\"{2}\"/>",

@@ -1,6 +1,6 @@
 //! Programmed and attained feed of a program over time.
 
-use super::scale;
+use super::{axis, scale};
 use crate::number;
 use nc::audit::FeedStep;
 
@@ -65,17 +65,7 @@ fn axes(end: f64, top: f64, x: &dyn Fn(f64) -> f64, y: &dyn Fn(f64) -> f64) -> S
             number::significant(f, 3)
         ));
     }
-    for (t, label) in scale::ticks(0.0, end) {
-        out.push_str(&format!(
-            "<text x=\"{:.1}\" y=\"{:.0}\" text-anchor=\"middle\">{label}</text>",
-            x(t),
-            HEIGHT - 8.0
-        ));
-    }
-    out.push_str(&format!(
-        "<text x=\"{:.0}\" y=\"{:.0}\" text-anchor=\"end\">s</text>",
-        WIDTH,
-        HEIGHT - 8.0
-    ));
+    out.push_str(&axis::below([0.0, end], x, HEIGHT - 8.0));
+    out.push_str(&axis::unit("s", [WIDTH, HEIGHT - 8.0]));
     out
 }

@@ -1,6 +1,6 @@
 //! Values as dots on their intervals, on one axis that shows zero.
 
-use super::scale;
+use super::{axis, scale};
 use crate::markup::escape;
 use units::Interval;
 
@@ -37,7 +37,7 @@ pub(crate) fn dots(rows: &[Dot], unit: &str) -> String {
     let x = |v: f64| left + (v - bottom) / span * (WIDTH - left - RIGHT);
     let height = rows.len() as f64 * ROW + 30.0;
     let mut out = String::new();
-    for (v, label) in scale::ticks(bottom, top) {
+    for (v, label) in axis::ticks(bottom, top) {
         let at = x(v);
         out.push_str(&format!(
             "<path class=\"grid\" d=\"M{at:.1} 4V{:.0}\"/><text x=\"{at:.1}\" y=\"{:.0}\" \

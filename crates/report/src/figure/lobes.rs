@@ -1,6 +1,6 @@
 //! The depth that stays stable over the spindle speed, and where the operation stands.
 
-use super::scale;
+use super::{axis, scale};
 use crate::number;
 use study::outcome::Chatter;
 
@@ -44,13 +44,7 @@ pub(crate) fn plot(chatter: &Chatter, rpm: f64) -> Option<String> {
             number::significant(a, 2)
         ));
     }
-    for (n, label) in scale::ticks(first, last) {
-        out.push_str(&format!(
-            "<text x=\"{:.1}\" y=\"{:.0}\" text-anchor=\"middle\">{label}</text>",
-            x(n),
-            HEIGHT - BOTTOM + 16.0
-        ));
-    }
+    out.push_str(&axis::below([first, last], &x, HEIGHT - BOTTOM + 16.0));
     out.push_str(&format!(
         "<text x=\"{:.0}\" y=\"{:.0}\" text-anchor=\"end\">spindle speed in 1/min</text>\
          <polyline class=\"curve\" points=\"{}\"/>",

@@ -2,6 +2,7 @@
 
 pub(crate) mod arc;
 pub(crate) mod assembly;
+pub(crate) mod axis;
 pub(crate) mod feed;
 pub(crate) mod feed_time;
 pub(crate) mod interval;

@@ -1,8 +1,6 @@
 //! A perceptual colour scale: lightness falls evenly from paper to ink, so that it survives a
 //! black-and-white print and colour-blind eyes. Built in OKLCH (B. Ottosson, 2020).
 
-use crate::number;
-
 /// Colour of `share` (0: paper side, 1: ink side), sRGB.
 pub(crate) fn colour(share: f64) -> [u8; 3] {
     let t = share.clamp(0.0, 1.0);
@@ -45,36 +43,9 @@ pub(crate) fn round_up(value: f64) -> f64 {
     step.unwrap_or(10.0) * power
 }
 
-/// Round places on an axis, up to seven, and what is written there.
-pub(crate) fn ticks(low: f64, high: f64) -> Vec<(f64, String)> {
-    let step = round_up((high - low) / 6.0);
-    let decimals = (0..9).find(|d| {
-        let shown = step * 10f64.powi(*d);
-        (shown - shown.round()).abs() < 1e-6 * shown
-    });
-    let decimals = decimals.unwrap_or(9) as usize;
-    let (first, last) = ((low / step - 1e-9).ceil() as i64, (high / step + 1e-9).floor() as i64);
-    let at = (first..=last).map(|i| i as f64 * step);
-    at.map(|v| (v, number::fixed(v, decimals))).collect()
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn ticks_are_round_and_written_as_they_are() {
-        let written = |low, high| -> Vec<String> {
-            ticks(low, high).into_iter().map(|(_, text)| text).collect()
-        };
-        assert_eq!(written(0.0, 122.0), ["0", "25", "50", "75", "100"]);
-        assert_eq!(written(0.0, 1.5), ["0.00", "0.25", "0.50", "0.75", "1.00", "1.25", "1.50"]);
-        assert_eq!(written(-250.0, 500.0), ["\u{2212}200", "0", "200", "400"]);
-        assert_eq!(
-            written(7500.0, 15_000.0),
-            ["8000", "10\u{202f}000", "12\u{202f}000", "14\u{202f}000"]
-        );
-    }
 
     fn luminance([r, g, b]: [u8; 3]) -> f64 {
         0.2126 * f64::from(r) + 0.7152 * f64::from(g) + 0.0722 * f64::from(b)
