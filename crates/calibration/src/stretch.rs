@@ -112,9 +112,10 @@ pub(crate) fn bow(name: &str, about: &str, (radius, side): (f64, f64), feed: Fee
     stretch(name, about, Vec3::ZERO, way.map(|i| line(at(i), feed)).collect())
 }
 
-/// Turns of the corners of [`zigzag`], deg.
+/// Turns of the corners of [`zigzag`], deg: those that parts have most often are among them, so that whether
+/// they stop is seen and not guessed from their neighbours.
 const SPIKES_DEG: [f64; 14] =
-    [38.0, 46.0, 54.0, 64.0, 76.0, 105.0, 125.0, 135.0, 142.0, 148.0, 154.0, 160.0, 165.0, 170.0];
+    [38.0, 45.0, 52.0, 60.0, 72.0, 105.0, 120.0, 135.0, 142.0, 150.0, 156.0, 161.0, 165.0, 170.0];
 
 /// Sides of `side` mm that turn back more and more, to the left and to the right in turn, and a straight
 /// way back to the start.
