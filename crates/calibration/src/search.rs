@@ -51,7 +51,7 @@ const ROUNDS: usize = 3;
 
 /// Effects that are tried on top of a shape, in this order; those that a shape has already are taken
 /// away again where that is better.
-const EFFECTS: [fn(&mut Shape); 27] = [
+const EFFECTS: [fn(&mut Shape); 28] = [
     |s| s.rapid_stops = !s.rapid_stops,
     |s| s.stop_angle_deg = Some(180.0),
     |s| s.stop_angle_deg = Some(145.0),
@@ -64,6 +64,7 @@ const EFFECTS: [fn(&mut Shape); 27] = [
     |s| s.facets = !s.facets,
     |s| s.reads_ahead = !s.reads_ahead,
     |s| s.look_ahead = toggled(s.look_ahead, 2),
+    |s| s.look_ahead = toggled(s.look_ahead, 4),
     |s| s.look_ahead = toggled(s.look_ahead, 6),
     |s| s.look_ahead = toggled(s.look_ahead, 20),
     |s| s.look_ahead = toggled(s.look_ahead, 60),
