@@ -20,7 +20,7 @@ pub mod machine_fit;
 pub mod machine_test;
 pub mod material;
 pub mod new;
-pub mod page;
+mod page;
 pub mod program;
 pub mod report;
 mod text;

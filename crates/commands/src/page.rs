@@ -5,7 +5,7 @@ use std::path::Path;
 
 /// What a page is written as.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Form {
+pub(crate) enum Form {
     /// One HTML file.
     Html,
     /// PDF on A4.

@@ -156,9 +156,11 @@ pub fn run(request: &Request, progress: Progress<'_>) -> Result<Written, Failure
     let html = ::report::sheet::sheet_html(&page, &crate::report::provenance(input));
     // both where none is named
     let on_paper = form.is_none().then(|| folder.join(format!("{stem}.pdf")));
-    files::write(&sheet, &form.unwrap_or(Form::Html).bytes(&html)?)?;
-    if let Some(path) = &on_paper {
-        files::write(path, &Form::Pdf.bytes(&html)?)?;
+    let sheet_bytes = form.unwrap_or(Form::Html).bytes(&html)?;
+    let paper_bytes = on_paper.is_some().then(|| Form::Pdf.bytes(&html)).transpose()?;
+    files::write(&sheet, &sheet_bytes)?;
+    if let Some((path, bytes)) = on_paper.as_ref().zip(paper_bytes) {
+        files::write(path, &bytes)?;
     }
     files::write(&program, written.text.as_bytes())?;
     files::write(&cutter_location, location.as_bytes())?;

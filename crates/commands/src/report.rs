@@ -34,9 +34,8 @@ pub struct Written {
     pub report: PathBuf,
     /// Its size in bytes.
     pub bytes: usize,
-    /// What it is written as.
     #[serde(skip)]
-    pub form: Form,
+    form: Form,
 }
 
 impl Document for Written {

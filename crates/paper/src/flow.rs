@@ -17,7 +17,6 @@ const SIZE: f32 = 9.2;
 const GUTTER: f32 = 14.0;
 /// Most of the page's width that a drawing of fixed size takes beside text.
 const DRAWING_SHARE: f32 = 0.45;
-
 /// Most of it that any other figure takes there.
 const FIGURE_SHARE: f32 = 0.5;
 
@@ -202,14 +201,15 @@ impl Flow<'_> {
         for (i, slab) in inner.into_iter().enumerate() {
             let above = if i == 0 { 5.0 } else { 0.0 };
             let below = if i + 1 == count { 3.0 } else { 0.0 };
-            let (mut slab, keeps_next) = (slab.clone().shifted([12.0, above]), slab.keeps_next);
+            let mut slab = slab.shifted([12.0, above]);
             slab.height += above + below;
             let ground = [
                 Mark::Area { at: [0.0, 0.0, room, slab.height + 0.3], colour: shade },
                 Mark::Area { at: [0.0, 0.0, 2.2, slab.height + 0.3], colour: mark },
             ];
             slab.marks.splice(0..0, ground);
-            out.push(Slab { keeps_next: keeps_next || i == 0, is_gap: false, ..slab });
+            slab.keeps_next |= i == 0;
+            out.push(Slab { is_gap: false, ..slab });
         }
         out.push(Slab::gap(0.8 * SIZE));
         self.keep(&mut out);
